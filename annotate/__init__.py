@@ -1,0 +1,1 @@
+"""What people say of a recording: the archive, the grid, verification, phrase usage, tables from elsewhere."""

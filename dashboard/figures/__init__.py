@@ -1,0 +1,1 @@
+"""Figures of the dashboard: pure functions from data to plotly figures."""

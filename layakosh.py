@@ -1,0 +1,5 @@
+"""The command line: one thin command per job. Heavy imports stay inside the command that needs them."""
+
+
+def main() -> None:
+    """Run the command line."""

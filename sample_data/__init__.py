@@ -1,0 +1,1 @@
+"""Two invented performances with their annotations, and the script that renders them."""

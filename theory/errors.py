@@ -1,0 +1,67 @@
+"""Errors that a user can understand and mend.
+
+::
+
+    LayakoshError                 root of all; the command line prints it and exits with code 2
+    ├── TheoryError               something that cannot be true on paper
+    │   ├── UnknownName           a tala or raga that does not exist; offers the nearest names
+    │   ├── NotationError         a text that does not parse; shows the place with a caret
+    │   └── BadNumber             a text that is not a matra count
+    ├── ingest.errors.IngestError
+    └── annotate.errors.ArchiveError
+
+Every message says in one or two lines what was expected, what came, where, and what to do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+class LayakoshError(Exception):
+    """Root of all errors that are the input's fault, with a message meant for the musician."""
+
+
+class TheoryError(LayakoshError):
+    """Something that cannot be true on paper (a negative dam, a start outside the tala ...)."""
+
+
+class UnknownName(TheoryError):
+    """A name that no table carries.
+
+    Parameters
+    ----------
+    kind : str
+        What was looked for, as the user calls it: ``"tala"``, ``"raga"``.
+    name : str
+        What came.
+    nearest : sequence of str
+        The nearest names that exist, best first; may be empty.
+    """
+
+    def __init__(self, kind: str, name: str, nearest: Sequence[str]) -> None:
+        self.kind, self.name, self.nearest = kind, name, tuple(nearest)
+        hint = f"Did you mean {' or '.join(nearest)}?" if nearest else f"Write the {kind} as the README's table does."
+        super().__init__(f"No {kind} is called '{name}'. {hint}")
+
+
+class NotationError(TheoryError):
+    """A text of swaras or bols that does not parse.
+
+    Parameters
+    ----------
+    text : str
+        The whole text as typed.
+    column : int
+        Where it goes wrong, counted from 0 in ``text``.
+    why : str
+        What was expected there and what came.
+    """
+
+    def __init__(self, text: str, column: int, why: str) -> None:
+        self.text, self.column, self.why = text, column, why
+        super().__init__(f"{why}\n  {text}\n  {' ' * column}^")
+
+
+class BadNumber(TheoryError):
+    """A text that should be a count of matras (``5``, ``11/2``, ``5 1/2``, ``5.5``) and is not."""
