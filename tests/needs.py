@@ -1,0 +1,40 @@
+"""What a test needs of the machine: skip with the reason and the command that brings it; in CI fail instead."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+TABLA_SAMPLES = Path("/usr/share/sonic-pi/samples")
+
+
+def _miss(reason: str) -> None:
+    if os.environ.get("CI"):
+        pytest.fail(f"In CI nothing is skipped: {reason}")
+    pytest.skip(reason)
+
+
+def chromium() -> str:
+    """Return the path of the browser."""
+    path = shutil.which("chromium")
+    if path is None:
+        _miss("needs a browser: apt-get install chromium")
+    return str(path)
+
+
+def node() -> str:
+    """Return the path of node."""
+    path = shutil.which("node")
+    if path is None:
+        _miss("needs node: apt-get install nodejs")
+    return str(path)
+
+
+def tabla_samples() -> Path:
+    """Return the folder of the recorded tabla strokes (CC0)."""
+    if not (TABLA_SAMPLES / "tabla_na.flac").exists():
+        _miss("needs recorded tabla strokes: apt-get install sonic-pi-samples")
+    return TABLA_SAMPLES
