@@ -1,0 +1,62 @@
+"""Errors of ingest: what a recording can have wrong with it, said in one or two lines.
+
+::
+
+    theory.errors.LayakoshError
+    └── IngestError
+        ├── UnreadableAudio       no such file, a folder, not sound at all, or no sound stream in it
+        ├── EmptyAudio            a file that holds no sample of sound
+        ├── NoPulse               nothing in the section from which a matra could be told
+        └── ConflictingSams       marked sams closer than any laya allows, or outside the section
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from theory.errors import LayakoshError
+
+
+class IngestError(LayakoshError):
+    """Root of what can go wrong between a sound file and its grid of matras."""
+
+
+class UnreadableAudio(IngestError):
+    """A path from which no sound can be read.
+
+    Parameters
+    ----------
+    path : Path
+        What was to be read.
+    why : str
+        What is wrong with it, as the end of the sentence "cannot be read as sound: ...".
+    """
+
+    def __init__(self, path: Path, why: str) -> None:
+        self.path, self.why = path, why
+        super().__init__(
+            f"'{path}' cannot be read as sound: {why}\nGive a WAV, FLAC, OGG, MP3, M4A or MP4 file, or a video that has sound."
+        )
+
+
+class EmptyAudio(IngestError):
+    """A file that is sound by its form and holds not one sample."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        super().__init__(f"'{path}' holds no sound: it has no samples.\nExport or copy it again from its source.")
+
+
+class NoPulse(IngestError):
+    """A section in which no strokes are heard, so that no matra can be told from it."""
+
+    def __init__(self, start_s: float, end_s: float) -> None:
+        self.start_s, self.end_s = start_s, end_s
+        super().__init__(
+            f"No strokes are heard between {start_s:.1f} s and {end_s:.1f} s, so the cycle cannot be followed.\n"
+            "Mark two sams or more in this section, or move its ends to where the tabla plays."
+        )
+
+
+class ConflictingSams(IngestError):
+    """Marked sams that no cycle can satisfy."""

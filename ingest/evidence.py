@@ -1,0 +1,60 @@
+"""What one pass over a recording leaves behind: everything later steps ask of the sound.
+
+Conventions
+-----------
+* Frame ``i`` of the onset strengths and of the level stands for the moment ``i * hop_s``; frame ``j`` of the chroma for
+  ``j * chroma_hop_s``; both in seconds from the first sample of sound. The latency of the measurement is already taken
+  off: a stroke at 1.000 s peaks at the frame nearest to 1.000 s.
+* An onset strength is the mean rise of band level over about 12 ms, in decibels. It is never negative.
+* The drone spectrum is indexed by pitch: cell ``k`` stands for ``drone_low_hz * 2 ** (k * DRONE_STEP_CENTS / 1200)``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+DRONE_LOW_HZ = 55.0
+DRONE_OCTAVES = 5
+DRONE_STEP_CENTS = 10.0
+DRONE_CELLS = int(DRONE_OCTAVES * 1200 / DRONE_STEP_CENTS)
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Measured course of a recording.
+
+    Parameters
+    ----------
+    duration_s : float
+        Length of the sound.
+    hop_s : float
+        Seconds from frame to frame of ``bass``, ``treble``, ``strength`` and ``level_db``.
+    bass : ndarray of float32, shape (n,)
+        Onset strength where the bayan sounds (about 50-250 Hz), dB.
+    treble : ndarray of float32, shape (n,)
+        Onset strength where the dayan sounds (about 300-8000 Hz), dB.
+    strength : ndarray of float32, shape (n,)
+        Onset strength over all bands, dB.
+    level_db : ndarray of float32, shape (n,)
+        Level, dB below full scale (a full-scale sine is about -3).
+    chroma_hop_s : float
+        Seconds from row to row of ``chroma``.
+    chroma : ndarray of float32, shape (m, 12)
+        Energy per pitch class of equal temperament on A4 = 440 Hz, bin 0 = C; each row's maximum is 1, silence is 0.
+    drone : ndarray of float32, shape (DRONE_CELLS,)
+        Mean level of the partials that stand still for ten seconds and more, dB above the floor, by pitch
+        (see the conventions above). Sa is found in it.
+    """
+
+    duration_s: float
+    hop_s: float
+    bass: NDArray[np.float32]
+    treble: NDArray[np.float32]
+    strength: NDArray[np.float32]
+    level_db: NDArray[np.float32]
+    chroma_hop_s: float
+    chroma: NDArray[np.float32]
+    drone: NDArray[np.float32]
