@@ -1,5 +1,58 @@
-"""The command line: one thin command per job. Heavy imports stay inside the command that needs them."""
+"""The command line: one thin command per job, in the package ``commands``; here they are put together.
+
+Conventions: every command takes ``--archive``; a command that prints a table takes ``--json``. Bad input ends with a
+message of one or two lines on standard error and exit code 2; the archive is then as it was. Heavy imports stay inside
+the command that needs them, so that a command without audio starts at once.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from commands.looking import concerts, grid, paper, phrases, verify
+from commands.marking import phrase, sam, tihai
+from commands.serving import demo, serve
+from commands.taking_in import ingest, load
+from theory.errors import LayakoshError
+
+PROGRAM = "layakosh"
 
 
+class BadInput(click.ClickException):
+    """What a user sees of a :class:`~theory.errors.LayakoshError`: the message, and exit code 2."""
+
+    exit_code = 2
+
+    def show(self, file: Any = None) -> None:
+        """Print the message to standard error."""
+        click.echo(f"{PROGRAM}: {self.message}", file=file, err=file is None)
+
+
+class Commands(click.Group):
+    """A group whose commands turn the project's errors into messages and list themselves in the order of the work."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; a user never sees a traceback for bad input."""
+        try:
+            return super().invoke(ctx)
+        except LayakoshError as error:
+            raise BadInput(str(error)) from None
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        """Commands in the order in which they are defined here: the order of the work."""
+        return list(self.commands)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(package_name="layakosh", prog_name=PROGRAM)
 def main() -> None:
-    """Run the command line."""
+    """Find the sams of a concert recording, write down its tihais, and see whether they land."""
+
+
+for command in (demo, ingest, load, concerts, sam, grid, tihai, phrase, paper, verify, phrases, serve):
+    main.add_command(command)
+
+if __name__ == "__main__":
+    main()

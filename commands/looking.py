@@ -1,0 +1,174 @@
+"""Looking: what the archive holds, the grid, the verdicts, the phrases, arithmetic on paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from commands.params import (
+    MATRAS,
+    archive_option,
+    json_option,
+    open_archive,
+    rule_option,
+)
+from commands.printing import concert_row, print_json, print_table, print_verdicts, verdicts_of
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+
+@click.command()
+@archive_option
+@json_option
+def concerts(archive_path: Path, as_json: bool) -> None:
+    """What the archive holds."""
+    archive = open_archive(archive_path)
+    rows = [concert_row(archive, slug) for slug in archive.slugs()]
+    if as_json:
+        print_json(rows)
+        return
+    if not rows:
+        click.echo("The archive is empty. Take in a recording: layakosh ingest AUDIO --raga R --tala T")
+        return
+    from theory.clock import format_clock
+
+    print_table(
+        f"{len(rows)} performance{'s' if len(rows) != 1 else ''} in {archive_path}",
+        ["recording", "title", "raga", "tala", "on", "length", "sams", "tihais", "phrases"],
+        [
+            [
+                row["recording"],
+                row["title"],
+                row["raga"],
+                ", ".join(row["talas"]),
+                row["performed_on"] or "",
+                format_clock(row["duration_s"]) if row["duration_s"] else "no sound",
+                f"{row['sams']} ({row['sams_marked']} marked)",
+                str(row["tihais"]),
+                str(row["phrases"]),
+            ]
+            for row in rows
+        ],
+    )
+
+
+@click.command()
+@click.argument("recording")
+@click.option("--csv", "as_csv", is_flag=True, help="Print rows of section,cycle,matra,matra_s.")
+@archive_option
+@json_option
+def grid(recording: str, as_csv: bool, archive_path: Path, as_json: bool) -> None:
+    """The time of every matra.
+
+    In the terminal one line per avartan; --csv and --json give every matra.
+    """
+    rows = open_archive(archive_path).grid(recording).rows()
+    if as_csv:
+        click.echo(rows[["section", "cycle", "matra", "matra_s"]].to_csv(index=False, float_format="%.6f"), nl=False)
+    elif as_json:
+        print_json(rows.to_dict(orient="records"))
+    else:
+        from theory.clock import format_clock
+
+        print_table(
+            f"Avartans of {recording}",
+            ["section", "cycle", "first matra at", "matras", "matras a minute"],
+            [
+                [
+                    str(section),
+                    str(cycle),
+                    f"{format_clock(part.matra_s.iloc[0])} (matra {part.matra.iloc[0]})",
+                    str(len(part)),
+                    f"{60 / part.matra_s.diff().median():.1f}" if len(part) > 1 else "",
+                ]
+                for (section, cycle), part in rows.groupby(["section", "cycle"], sort=False)
+            ],
+        )
+
+
+@click.command()
+@click.option("--tala", required=True, help="The tala, as in 'teental'.")
+@click.option("--start", required=True, type=MATRAS, help="The matra on which the first palla starts; sam is 1.")
+@click.option("--palla", required=True, help="The palla in sargam or bols, one word a matra.")
+@click.option("--dam", type=MATRAS, default="0", show_default=True, help="The gap in matras.")
+@rule_option
+@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra it aims at: 1 is sam.")
+@archive_option
+@json_option
+def paper(
+    tala: str,
+    start: Fraction,
+    palla: str,
+    dam: Fraction,
+    rule: str,
+    target: Fraction,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Check a tihai's arithmetic, with no recording at all."""
+    del archive_path  # every command takes --archive; this one needs none
+    from theory.notation import parse
+    from theory.paper import check
+    from theory.talas import get_tala
+    from theory.tihai import LandingRule, Tihai
+
+    result = check(get_tala(tala), start, Tihai(parse(palla), dam), LandingRule(rule), target)
+    if as_json:
+        print_json(result.to_json())
+        return
+    for line in result.lines:
+        click.echo(line)
+    click.echo(result.sum)
+    click.echo(result.sentence)
+    for mend in result.mends:
+        click.echo(f"  - {mend.sentence}")
+
+
+@click.command()
+@click.argument("recording", required=False)
+@archive_option
+@json_option
+def verify(recording: str | None, archive_path: Path, as_json: bool) -> None:
+    """Every tihai, on paper and as played."""
+    archive = open_archive(archive_path)
+    verdicts = verdicts_of(archive, [recording] if recording else archive.slugs())
+    if as_json:
+        print_json([verdict.to_json() for verdict in verdicts])
+    else:
+        print_verdicts(archive, verdicts)
+
+
+@click.command()
+@click.option("--raga", help="Only this raga.")
+@archive_option
+@json_option
+def phrases(raga: str | None, archive_path: Path, as_json: bool) -> None:
+    """How much each phrase is used, per raga."""
+    from annotate.usage import phrase_usage
+
+    usage = phrase_usage(open_archive(archive_path), raga)
+    columns = ["raga", "swaras", "role", "count", "performances", "share_of_time"]
+    rows = usage[columns].to_dict(orient="records")
+    if as_json:
+        print_json(rows)
+    elif not rows:
+        click.echo("No phrases yet. Record one: layakosh phrase RECORDING --from T --to T --swaras TEXT")
+    else:
+        print_table(
+            "Phrase usage",
+            ["raga", "swaras", "role", "times", "performances", "share of time"],
+            [
+                [
+                    r["raga"],
+                    r["swaras"],
+                    r["role"],
+                    str(r["count"]),
+                    str(r["performances"]),
+                    f"{r['share_of_time']:.1%}",
+                ]
+                for r in rows
+            ],
+        )

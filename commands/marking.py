@@ -1,0 +1,134 @@
+"""Marking: sams, tihais and phrases in a recording."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from commands.params import (
+    CLOCK,
+    CLOCKS,
+    MATRAS,
+    archive_option,
+    json_option,
+    login_or,
+    open_archive,
+    rule_option,
+    who_option,
+)
+from commands.printing import print_json, print_table, print_verdicts, verdicts_of
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+
+@click.command()
+@click.argument("recording")
+@click.argument("times", metavar="TIME...", nargs=-1, required=True, type=CLOCK)
+@who_option
+@archive_option
+@json_option
+def sam(recording: str, times: tuple[float, ...], who: str, archive_path: Path, as_json: bool) -> None:
+    """Mark sams and refit the grid.
+
+    Times are seconds, m:s or h:m:s, in ascending order.
+    """
+    from annotate.marking import mark_sams
+
+    archive = open_archive(archive_path)
+    mark_sams(archive, recording, times, who=login_or(who))
+    rows = archive.grid(recording).sams()
+    if as_json:
+        print_json(rows.to_dict(orient="records"))
+        return
+    from theory.clock import format_clock
+
+    print_table(
+        f"Sams of {recording} after the fit",
+        ["section", "cycle", "sam", "source", "confidence"],
+        [
+            [row.section, str(row.cycle), format_clock(row.sam_s), row.source, f"{row.confidence:.2f}"]
+            for row in rows.itertuples()
+        ],
+    )
+
+
+@click.command()
+@click.argument("recording")
+@click.option("--starts", required=True, type=CLOCKS, help="Where the three pallas start: T1,T2,T3.")
+@click.option("--landing", required=True, type=CLOCK, help="Where the landing stroke falls.")
+@click.option(
+    "--palla", default="", help="The palla in sargam or bols, one word a matra: 'R m P N S'' or 'Dha TiTe Dha'."
+)
+@click.option("--dam", type=MATRAS, help="The gap in matras (1, 1/2, '1 1/2').")
+@click.option(
+    "--start", type=MATRAS, help="The matra on which it starts (default: as heard, on the subdivision in use)."
+)
+@rule_option
+@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra it aims at: 1 is sam.")
+@click.option("--played-by", default="", help="Who plays it: mandolin, tabla, both ...")
+@who_option
+@archive_option
+@json_option
+def tihai(
+    recording: str,
+    starts: list[float],
+    landing: float,
+    palla: str,
+    dam: Fraction | None,
+    start: Fraction | None,
+    rule: str,
+    target: Fraction,
+    played_by: str,
+    who: str,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Record a tihai and say whether it lands."""
+    from annotate.marking import record_tihai
+
+    archive = open_archive(archive_path)
+    record = record_tihai(
+        archive,
+        recording,
+        palla_s=starts,
+        landing_s=landing,
+        palla=palla,
+        dam=dam,
+        start=start,
+        rule=rule,
+        target=target,
+        played_by=played_by,
+        who=login_or(who),
+    )
+    verdict = next(verdict for verdict in verdicts_of(archive, [recording]) if verdict.tihai == record.tihai)
+    if as_json:
+        print_json(verdict.to_json())
+    else:
+        print_verdicts(archive, [verdict])
+
+
+@click.command()
+@click.argument("recording")
+@click.option("--from", "start_s", required=True, type=CLOCK, help="Where the phrase begins.")
+@click.option("--to", "end_s", required=True, type=CLOCK, help="Where it ends.")
+@click.option("--swaras", required=True, help="The phrase in sargam: 'R m P N S''.")
+@click.option("--role", default="", help="mukhra, sthayi, antara, tan, pakad ...")
+@who_option
+@archive_option
+@json_option
+def phrase(
+    recording: str, start_s: float, end_s: float, swaras: str, role: str, who: str, archive_path: Path, as_json: bool
+) -> None:
+    """Record a phrase."""
+    from annotate.marking import record_phrase
+
+    record = record_phrase(
+        open_archive(archive_path), recording, start_s=start_s, end_s=end_s, swaras=swaras, role=role, who=login_or(who)
+    )
+    if as_json:
+        print_json({"recording": recording, "phrase": record.phrase})
+    else:
+        click.echo(f"{recording}: phrase {record.phrase} recorded.")

@@ -1,0 +1,97 @@
+"""Option and argument types that several commands share: matras, clock times, the archive, who says so."""
+
+from __future__ import annotations
+
+import getpass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from theory.errors import LayakoshError
+
+if TYPE_CHECKING:
+    from annotate.archive import Archive
+
+
+class MatrasType(click.ParamType):
+    """A count of matras: ``5``, ``11/2``, ``5 1/2`` or ``5.5``."""
+
+    name = "matras"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Turn the text into a Fraction."""
+        from theory.numbers import parse_matras
+
+        try:
+            return parse_matras(value) if isinstance(value, str) else value
+        except LayakoshError as error:
+            self.fail(str(error), param, ctx)
+
+
+class ClockType(click.ParamType):
+    """A place in a recording: seconds, ``m:s`` or ``h:m:s``."""
+
+    name = "time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Turn the text into seconds."""
+        from theory.clock import parse_clock
+
+        try:
+            return parse_clock(value) if isinstance(value, str) else value
+        except LayakoshError as error:
+            self.fail(str(error), param, ctx)
+
+
+class ClockListType(ClockType):
+    """Several places in a recording, separated by commas."""
+
+    name = "t1,t2,t3"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Turn the text into a list of seconds."""
+        if not isinstance(value, str):
+            return value
+        return [super(ClockListType, self).convert(part.strip(), param, ctx) for part in value.split(",")]
+
+
+MATRAS, CLOCK, CLOCKS = MatrasType(), ClockType(), ClockListType()
+A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+
+archive_option = click.option(
+    "--archive",
+    "archive_path",
+    type=click.Path(path_type=Path),
+    default=Path("archive"),
+    envvar="LAYAKOSH_ARCHIVE",
+    show_default=True,
+    show_envvar=True,
+    help="The folder of the archive.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+who_option = click.option("--who", envvar="LAYAKOSH_WHO", default="", help="Who says so (default: your login name).")
+rule_option = click.option(
+    "--rule",
+    type=click.Choice(["within", "after"]),
+    default="within",
+    show_default=True,
+    help="within: the palla's last stroke lands; after: the landing stroke follows the third palla.",
+)
+
+
+def login_or(who: str) -> str:
+    """Return who says so: the given name, else the login name."""
+    if who:
+        return who
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # a container without a user database
+        return "unknown"
+
+
+def open_archive(path: Path) -> Archive:
+    """Open an archive that exists; annotate is imported here, so that ``--help`` and ``paper`` start at once."""
+    from annotate.archive import Archive
+
+    return Archive.open(path)
