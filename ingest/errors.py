@@ -35,7 +35,8 @@ class UnreadableAudio(IngestError):
     def __init__(self, path: Path, why: str) -> None:
         self.path, self.why = path, why
         super().__init__(
-            f"'{path}' cannot be read as sound: {why}\nGive a WAV, FLAC, OGG, MP3, M4A or MP4 file, or a video that has sound."
+            f"'{path}' cannot be read as sound: {why}\n"
+            "Give a WAV, FLAC, OGG, MP3, M4A or MP4 file, or a video that has sound."
         )
 
 

@@ -1,0 +1,219 @@
+"""From a file to blocks of mono samples, whatever the container, in bounded memory.
+
+Two readers are tried in turn, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin),
+then FFmpeg through PyAV (M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
+it: soundfile 0.14 asks for the position before every block and libsndfile answers by seeking, which drops the decoder's
+bit reservoir, so that a stroke after silence can vanish at a block's edge. Sample 0 is the first sample of the first
+sound stream; an encoder's priming is left out where the container tells of it.
+
+A file whose end is broken gives what can be decoded of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ingest.errors import EmptyAudio, UnreadableAudio
+
+Samples = NDArray[np.float32]
+
+WORK_RATE_HZ = 22050
+LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
+
+
+@dataclass(frozen=True)
+class AudioInfo:
+    """What a sound file says of itself.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    duration_s : float
+        Length of its (first) sound stream as declared; the decoded length may differ by a codec frame.
+    rate_hz, channels : int
+        As stored.
+    container, codec : str
+        As the reader names them, lower case: ``"wav"``, ``"flac"``, ``"mp3"``, ``"mov,mp4,m4a,3gp,3g2,mj2"``;
+        ``"pcm_16"``, ``"aac"``.
+    reader : str
+        ``"sndfile"`` or ``"ffmpeg"``: which library decodes it.
+    """
+
+    path: Path
+    duration_s: float
+    rate_hz: int
+    channels: int
+    container: str
+    codec: str
+    reader: str
+
+
+def probe(path: str | Path) -> AudioInfo:
+    """Look at a file without decoding it.
+
+    Raises
+    ------
+    UnreadableAudio
+        No such file, a folder, no sound in it.
+    EmptyAudio
+        No sample in it.
+    """
+    path = _existing(path)
+    info = _probe_sndfile(path)
+    if info is None or info.container in LEFT_TO_FFMPEG:
+        info = _probe_ffmpeg(path)
+    if info.duration_s <= 0:
+        raise EmptyAudio(path)
+    return info
+
+
+def mono_blocks(path: str | Path, rate_hz: int = WORK_RATE_HZ, block_s: float = 10.0) -> Iterator[Samples]:
+    """Decode, mix to mono (mean of the channels) and resample, block by block.
+
+    Parameters
+    ----------
+    path : str or Path
+    rate_hz : int
+        Sample rate of what is yielded.
+    block_s : float
+        Seconds decoded at a time; has no influence on the samples.
+
+    Yields
+    ------
+    ndarray of float32, shape (n,)
+        Consecutive stretches of the signal; ``n`` varies.
+
+    Raises
+    ------
+    UnreadableAudio, EmptyAudio
+        See `probe`; also when nothing at all can be decoded.
+    """
+    import soxr
+
+    info = probe(path)
+    reader = _read_ffmpeg if info.reader == "ffmpeg" else _read_sndfile
+    heard = 0
+    with closing(reader(info.path, block_s)) as blocks:
+        resampler: soxr.ResampleStream | None = None
+        for block, source_rate_hz in blocks:
+            if resampler is None and source_rate_hz != rate_hz:
+                resampler = soxr.ResampleStream(source_rate_hz, rate_hz, 1, dtype="float32", quality="HQ")
+            heard += len(block)
+            ready = block if resampler is None else resampler.resample_chunk(block)
+            if len(ready):
+                yield ready
+        if resampler is not None:
+            tail = resampler.resample_chunk(np.zeros(0, np.float32), last=True)
+            if len(tail):
+                yield tail
+    if heard == 0:
+        raise EmptyAudio(info.path)
+
+
+def _existing(path: str | Path) -> Path:
+    path = Path(path)
+    if path.is_dir():
+        raise UnreadableAudio(path, "it is a folder; name the files in it.")
+    if not path.exists():
+        raise UnreadableAudio(path, "there is no such file.")
+    if path.stat().st_size == 0:
+        raise EmptyAudio(path)
+    return path
+
+
+def _probe_sndfile(path: Path) -> AudioInfo | None:
+    import soundfile
+
+    try:
+        info = soundfile.info(str(path))
+    except (soundfile.SoundFileError, TypeError):  # TypeError: raw formats by extension, which need a rate
+        return None
+    container, codec = info.format.lower(), info.subtype.lower()
+    return AudioInfo(
+        path, info.frames / info.samplerate, info.samplerate, info.channels, container, codec, reader="sndfile"
+    )
+
+
+def _probe_ffmpeg(path: Path) -> AudioInfo:
+    import av
+
+    try:
+        with av.open(str(path)) as container:
+            if not container.streams.audio:
+                raise UnreadableAudio(path, "there is no sound stream in it.")
+            stream = container.streams.audio[0]
+            context = stream.codec_context
+            if stream.duration is not None and stream.time_base is not None:
+                duration_s = float(stream.duration * stream.time_base)
+            elif container.duration:
+                duration_s = container.duration / 1_000_000  # FFmpeg counts a container's length in microseconds
+            else:  # undeclared, as in raw streams: add up the packets
+                duration_s = float(sum((p.duration or 0) * p.time_base for p in container.demux(stream) if p.size))
+            rate_hz, channels, name = context.sample_rate, context.channels, container.format.name
+            return AudioInfo(path, duration_s, rate_hz, channels, name, context.name, reader="ffmpeg")
+    except (av.FFmpegError, OSError) as error:
+        raise UnreadableAudio(path, "its content is in no known sound format.") from error
+
+
+def _read_sndfile(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+    import soundfile
+
+    with soundfile.SoundFile(str(path)) as sound:
+        block = max(1, round(block_s * sound.samplerate))
+        while True:
+            try:
+                frames = sound.read(block, dtype="float32", always_2d=True)
+            except soundfile.SoundFileError:  # a broken tail: keep what came before it
+                return
+            if not len(frames):
+                return
+            yield _mixed(frames), sound.samplerate
+
+
+def _read_ffmpeg(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+    import av
+
+    with av.open(str(path)) as container:
+        stream = container.streams.audio[0]
+        rate_hz = stream.codec_context.sample_rate
+        to_float = av.AudioResampler(format="fltp", rate=rate_hz)
+        held: list[Samples] = []
+        held_frames, wanted = 0, max(1, round(block_s * rate_hz))
+        for decoded in _ffmpeg_frames(container, stream):
+            for frame in to_float.resample(decoded):
+                held.append(_mixed(frame.to_ndarray().T))
+                held_frames += len(held[-1])
+            if held_frames >= wanted:
+                yield np.concatenate(held), rate_hz
+                held, held_frames = [], 0
+        if held:
+            yield np.concatenate(held), rate_hz
+
+
+def _ffmpeg_frames(container: object, stream: object) -> Iterator[object]:
+    """Frames of a stream; a damaged packet is passed over, a broken tail ends them."""
+    import av
+
+    packets = container.demux(stream)  # type: ignore[attr-defined]
+    while True:
+        try:
+            packet = next(packets)
+        except (StopIteration, av.FFmpegError):
+            return
+        try:
+            yield from packet.decode()
+        except av.FFmpegError:
+            continue
+
+
+def _mixed(frames: NDArray[np.float32]) -> Samples:
+    """Mean of the channels of ``frames``, shape (n, channels); what is not a number becomes silence."""
+    mono = frames[:, 0] if frames.shape[1] == 1 else frames.mean(axis=1)
+    return np.nan_to_num(np.ascontiguousarray(mono, dtype=np.float32), copy=False, posinf=0.0, neginf=0.0)
