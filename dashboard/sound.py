@@ -41,7 +41,7 @@ _CONTENT_TYPES = {
 }
 
 
-class NotSatisfiable(Exception):
+class NotSatisfiableError(Exception):
     """The range asked for lies outside the file."""
 
 
@@ -77,7 +77,7 @@ def parse_range(header: str, size: int, longest: int = LONGEST_ANSWER) -> ByteRa
 
     Raises
     ------
-    NotSatisfiable
+    NotSatisfiableError
         When no byte of the range exists.
     """
     match = _RANGE.fullmatch(header.strip())
@@ -93,7 +93,7 @@ def parse_range(header: str, size: int, longest: int = LONGEST_ANSWER) -> ByteRa
             return None
     last = min(last, size - 1)
     if first > last:
-        raise NotSatisfiable
+        raise NotSatisfiableError
     return ByteRange(first, min(last, first + longest - 1))
 
 
@@ -120,7 +120,7 @@ def send_sound(path: Path, request: flask.Request) -> flask.Response:
     if "Range" in request.headers and _still_the_same(request, etag, modified):
         try:
             piece = parse_range(request.headers["Range"], stat.st_size)
-        except NotSatisfiable:
+        except NotSatisfiableError:
             response.status_code = 416
             response.headers["Content-Range"] = f"bytes */{stat.st_size}"
             response.content_length = 0

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.sound import LONGEST_ANSWER, ByteRange, NotSatisfiable, parse_range, sound_routes
+from dashboard.sound import LONGEST_ANSWER, ByteRange, NotSatisfiableError, parse_range, sound_routes
 
 SIZE = 3 * LONGEST_ANSWER + 17
 SOUND = bytes(i * i % 251 for i in range(4096)) * (SIZE // 4096 + 1)
@@ -86,7 +86,7 @@ def test_every_range_lies_inside_the_file_and_is_as_long_as_asked_or_capped(
 ) -> None:
     header = f"bytes={first}-{first + extra}"
     if first >= size:
-        with pytest.raises(NotSatisfiable):
+        with pytest.raises(NotSatisfiableError):
             parse_range(header, size, longest)
         return
     piece = parse_range(header, size, longest)
