@@ -1,0 +1,189 @@
+// Drawing the folded page: one row of plain data -> one SVG, as text.
+//
+// Aim: pure functions from data (made by dashboard/figures/fold.py) to markup, so that a row is drawn only when it comes
+// into view and every shape can be tested without a browser. Colours and fonts belong to the style sheet.
+// Conventions: x counts columns (matras) from the left edge, sam is x = 0; lengths on the page are CSS pixels.
+// From top to bottom a row has lanes: tihais, phrases, strokes; a lane that nothing runs through takes no room.
+
+export const MARGIN = 30; // room left of sam and right of the last matra, for what lies a little early or late
+export const GUTTER = 76; // room for the avartan's number, left of the drawing
+export const NARROWEST_COLUMN = 34;
+
+const TIHAI_LANE = 34;
+const PHRASE_LANE = 24;
+const TREBLE = 24; // height of the strongest treble stroke, above the line
+const BASS = 15; // and of the strongest bass stroke, below it
+const EDGE = 5;
+const LETTER = 7.2; // width of a letter in the smallest print
+
+const escape = (text) =>
+  String(text).replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
+const round = (value) => Math.round(value * 10) / 10;
+
+// Width in px of a column when the drawing may take `width` px; never so narrow that the strokes run together.
+export function columnWidth(columns, width) {
+  return Math.max((width - 2 * MARGIN) / columns, NARROWEST_COLUMN);
+}
+
+export function drawingWidth(columns, width) {
+  return columnWidth(columns, width) * columns + 2 * MARGIN;
+}
+
+// px from the drawing's left edge <-> columns
+export const toPx = (x, column) => MARGIN + x * column;
+export const toColumns = (px, column) => (px - MARGIN) / column;
+
+const lanes = (spans) => spans.reduce((most, span) => Math.max(most, span.lane + 1), 0);
+
+// The heights of a row's lanes and of the whole, px.
+export function rowLayout(row) {
+  const tihais = lanes([...row.pallas, ...row.links, ...row.landings]) * TIHAI_LANE;
+  const phrases = lanes(row.phrases) * PHRASE_LANE;
+  const line = EDGE + tihais + phrases + TREBLE;
+  return { tihais: EDGE, phrases: EDGE + tihais, line, height: line + BASS + EDGE };
+}
+
+export function rowSvg(row, stretch, tala, width) {
+  const column = columnWidth(stretch.columns, width);
+  const layout = rowLayout(row);
+  const whole = drawingWidth(stretch.columns, width);
+  return [
+    `<svg class="avartan-drawing" width="${round(whole)}" height="${layout.height}" aria-hidden="true" focusable="false">`,
+    rules(row, stretch, tala, column, layout.height),
+    strokes(row, column, layout.line),
+    row.phrases.map((phrase) => phraseShape(phrase, column, layout.phrases)).join(""),
+    row.links.map((link) => linkShape(link, column, layout.tihais)).join(""),
+    row.pallas.map((palla) => pallaShape(palla, column, layout.tihais)).join(""),
+    row.landings.map((landing) => landingShape(landing, column, layout.tihais)).join(""),
+    samShape(row, tala),
+    "</svg>",
+  ].join("");
+}
+
+// The head of a stretch: signs, theka bols and matra numbers over their columns; seconds where there is no tala.
+export function headSvg(stretch, tala, width) {
+  const column = columnWidth(stretch.columns, width);
+  const whole = round(drawingWidth(stretch.columns, width));
+  if (tala === null) {
+    const labels = [];
+    for (let x = 0; x <= stretch.columns; x += 1) {
+      labels.push(`<text class="matra-number" x="${round(toPx(x, column))}" y="14">+${x * stretch.column_s} s</text>`);
+    }
+    return `<svg width="${whole}" height="20" role="img" aria-label="Seconds along the row">${labels.join("")}</svg>`;
+  }
+  const signs = tala.marks.map(
+    (mark) => `<text class="sign ${mark.kind}${mark.matra === 1 ? " sam" : ""}" x="${round(toPx(mark.matra - 1, column))}"` +
+      ` y="16">${escape(mark.label)}</text>`,
+  );
+  const bols = tala.theka.map(
+    (word, i) => `<text class="bol" x="${round(toPx(i, column))}" y="34"` +
+      `${word.length * LETTER > column ? ` textLength="${round(column - 4)}" lengthAdjust="spacingAndGlyphs"` : ""}>` +
+      `${escape(word)}</text>`,
+  );
+  const numbers = tala.theka.map(
+    (_, i) => `<text class="matra-number" x="${round(toPx(i, column))}" y="49">${i + 1}</text>`,
+  );
+  return `<svg width="${whole}" height="54" role="img" aria-label="${escape(tala.said)}">` +
+    `${signs.join("")}${bols.join("")}${numbers.join("")}</svg>`;
+}
+
+function rules(row, stretch, tala, column, height) {
+  const starts = tala === null ? [] : tala.vibhags;
+  const shapes = [];
+  for (const [from, to] of tala === null ? [] : tala.khali) {
+    shapes.push(`<rect class="khali" x="${round(toPx(from - 1, column))}" y="0" width="${round((to - from) * column)}"` +
+      ` height="${height}"/>`);
+  }
+  for (let matra = 1; matra <= stretch.columns + 1; matra += 1) {
+    const at = round(toPx(matra - 1, column));
+    const kind = matra === 1 ? "sam-rule" : starts.includes(matra) || matra > stretch.columns ? "vibhag-rule" : "matra-rule";
+    shapes.push(`<line class="${kind}" x1="${at}" x2="${at}" y1="0" y2="${height}"/>`);
+  }
+  return shapes.join("");
+}
+
+// Strokes come flat: hundredths of a column, strength 1-9, hundredths, strength, ...
+function strokes(row, column, line) {
+  const draw = (flat, tallest, way) => {
+    let path = "";
+    for (let i = 0; i < flat.length; i += 2) {
+      path += `M${round(toPx(flat[i] / 100, column))} ${line}v${round((way * tallest * flat[i + 1]) / 9)}`;
+    }
+    return path;
+  };
+  const first = round(toPx(row.first - 1, column));
+  const end = round(toPx(row.first - 1 + row.t.length - 1, column));
+  return `<line class="drum-line" x1="${first}" x2="${end}" y1="${line}" y2="${line}"/>` +
+    `<path class="treble" d="${draw(row.treble, TREBLE, -1)}"/><path class="bass" d="${draw(row.bass, BASS, 1)}"/>`;
+}
+
+// A bar from..to, square where it is cut by the row's edge, rounded where it really begins or ends.
+function bar(span, column, top, height) {
+  const left = toPx(span.from, column) - (span.begins ? 0 : MARGIN / 3);
+  const right = toPx(span.to, column) + (span.ends ? 0 : MARGIN / 3);
+  const r = Math.min(5, (right - left) / 2);
+  const a = span.begins ? r : 0;
+  const b = span.ends ? r : 0;
+  const [l, w, t, h] = [round(left), round(right - left), top, height];
+  return `M${l + a} ${t}h${round(w - a - b)}q${b} 0 ${b} ${b}v${h - 2 * b}q0 ${b} ${-b} ${b}h${round(-(w - a - b))}` +
+    `q${-a} 0 ${-a} ${-a}v${-(h - 2 * a)}q0 ${-a} ${a} ${-a}z`;
+}
+
+function pallaShape(palla, column, lanesTop) {
+  const top = lanesTop + palla.lane * TIHAI_LANE + 2;
+  const height = TIHAI_LANE - 8;
+  const number = palla.begins
+    ? `<text class="palla-number" x="${round(toPx(palla.from, column) - 3)}" y="${top + 9}">${palla.n}</text>` : "";
+  return `<g class="palla ${palla.status}"><title>${escape(palla.title)}</title>` +
+    `<path class="palla-bar" d="${bar(palla, column, top, height)}"/>` +
+    `${palla.begins ? `<line class="palla-edge" x1="${round(toPx(palla.from, column))}" x2="${round(toPx(palla.from, column))}" y1="${top}" y2="${top + height}"/>` : ""}` +
+    `${number}${notes(palla.notes, column, top + height - 8)}</g>`;
+}
+
+// Notes at their matras; where they would run into each other the later one is left to the tooltip.
+export function notes(list, column, y) {
+  let free = -Infinity;
+  let text = "";
+  for (const [x, symbol] of list) {
+    const at = toPx(x, column) + 3;
+    if (at < free) continue;
+    free = at + symbol.length * LETTER + 1;
+    text += `<text class="note" x="${round(at)}" y="${y}">${escape(symbol)}</text>`;
+  }
+  return text;
+}
+
+function phraseShape(phrase, column, lanesTop) {
+  const top = lanesTop + phrase.lane * PHRASE_LANE + 1;
+  const left = toPx(phrase.from, column);
+  const room = toPx(phrase.to, column) - left;
+  const label = phrase.begins ? [phrase.role, phrase.text].filter(Boolean).join(": ") : "";
+  const fits = Math.floor((room - 10) / LETTER);
+  const shown = label.length <= fits ? label : fits > 3 ? `${label.slice(0, fits - 1)}…` : "";
+  return `<g class="phrase"><title>${escape(phrase.title)}</title>` +
+    `<path class="phrase-bar" d="${bar(phrase, column, top, PHRASE_LANE - 6)}"/>` +
+    `<text class="phrase-text" x="${round(left + 6)}" y="${top + 13}">${escape(shown)}</text></g>`;
+}
+
+function linkShape(link, column, lanesTop) {
+  const y = lanesTop + link.lane * TIHAI_LANE + TIHAI_LANE / 2 - 2;
+  const from = toPx(link.from, column) - (link.begins ? 0 : MARGIN / 3);
+  const to = toPx(link.to, column) + (link.ends ? 0 : MARGIN / 3);
+  return `<line class="dam" x1="${round(from)}" x2="${round(to)}" y1="${y}" y2="${y}"/>`;
+}
+
+function landingShape(landing, column, lanesTop) {
+  const y = lanesTop + landing.lane * TIHAI_LANE + TIHAI_LANE / 2 - 2;
+  const at = round(toPx(landing.x, column));
+  return `<a class="landing ${landing.verdict}" href="${escape(landing.href)}" tabindex="-1"><title>${escape(landing.title)}</title>` +
+    `<circle class="landing-ring" cx="${at}" cy="${y}" r="8"/><circle class="landing-dot" cx="${at}" cy="${y}" r="3.6"/>` +
+    `<text class="landing-text" x="${at + 13}" y="${y + 4}">${escape(landing.text)}</text></a>`;
+}
+
+// At the left edge: a full lozenge where a person marked the sam, a hollow one where it was tracked.
+function samShape(row, tala) {
+  if (tala === null || row.first !== 1) return "";
+  const kind = row.marked ? "marked" : "tracked";
+  const word = row.marked ? "Sam marked by a person" : "Sam found by the tracker";
+  return `<g class="sam-sign ${kind}"><title>${word}</title><path d="M${MARGIN} 0l4.5 4.5l-4.5 4.5l-4.5 -4.5z"/></g>`;
+}

@@ -1,0 +1,53 @@
+"""Onset strength as needles: the moments and strengths of the strokes that a row shows.
+
+Aim
+    A curve of an hour's onset strength is 100,000 numbers and reads as fog; its peaks are what a listener hears as
+    strokes. The drawing gets the peaks only, in nine strengths.
+
+Conventions
+    Frame i of an onset strength lies at i * hop_s seconds. Strengths 1 to 9, where 9 is the strength that one stroke in
+    fifty reaches (so a single loud stroke does not make all others small).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+STRENGTHS = 9
+_LOUD = 98.0  # percentile of the peaks that counts as the full strength
+_APART_S = 0.035  # two strokes nearer than this look like one at any zoom of the page
+
+
+def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Find the strokes of one band.
+
+    Parameters
+    ----------
+    onset_strength : (n,) float
+        Onset strength by frame, any unit, not negative.
+    hop_s : float
+        Seconds from frame to frame.
+
+    Returns
+    -------
+    stroke_s : (k,) float64
+        Times of the strokes in seconds, ascending.
+    strength : (k,) int64
+        1 to 9 (:data:`STRENGTHS`); weaker ones are left out.
+    """
+    curve = np.asarray(onset_strength, dtype=np.float64)
+    if curve.size < 3:
+        return np.empty(0), np.empty(0, dtype=np.int64)
+    reach = max(1, round(_APART_S / hop_s))
+    padded = np.pad(curve, reach, constant_values=-np.inf)
+    around = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    # greater than all before, at least as great as all after: of a plateau only the first frame is a peak
+    is_peak = (curve > around[:, :reach].max(axis=1)) & (curve >= around[:, reach + 1 :].max(axis=1)) & (curve > 0)
+    at = np.flatnonzero(is_peak)
+    if at.size == 0:
+        return np.empty(0), np.empty(0, dtype=np.int64)
+    full = np.percentile(curve[at], _LOUD)
+    strength = np.minimum(np.round(STRENGTHS * curve[at] / full), STRENGTHS).astype(np.int64)
+    kept = strength >= 1
+    return at[kept] * hop_s, strength[kept]
