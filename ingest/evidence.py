@@ -5,7 +5,9 @@ Conventions
 * Frame ``i`` of the onset strengths and of the level stands for the moment ``i * hop_s``; frame ``j`` of the chroma for
   ``j * chroma_hop_s``; both in seconds from the first sample of sound. The latency of the measurement is already taken
   off: a stroke at 1.000 s peaks at the frame nearest to 1.000 s.
-* An onset strength is the mean rise of band level over about 12 ms, in decibels. It is never negative.
+* An onset strength is the mean rise of loudness (energy to the power 0.2) in the bands of a drum over 23 ms. It is
+  never negative, has no unit, and scales with the recording's gain: compare it with itself, over seconds or over the
+  section.
 * The drone spectrum is indexed by pitch: cell ``k`` stands for ``drone_low_hz * 2 ** (k * DRONE_STEP_CENTS / 1200)``.
 """
 
@@ -33,11 +35,11 @@ class Evidence:
     hop_s : float
         Seconds from frame to frame of ``bass``, ``treble``, ``strength`` and ``level_db``.
     bass : ndarray of float32, shape (n,)
-        Onset strength where the bayan sounds (about 50-250 Hz), dB.
+        Onset strength where the bayan sounds (45-250 Hz).
     treble : ndarray of float32, shape (n,)
-        Onset strength where the dayan sounds (about 300-8000 Hz), dB.
+        Onset strength where the dayan sounds (300-8000 Hz).
     strength : ndarray of float32, shape (n,)
-        Onset strength over all bands, dB.
+        Onset strength over all bands: the mean of the two.
     level_db : ndarray of float32, shape (n,)
         Level, dB below full scale (a full-scale sine is about -3).
     chroma_hop_s : float
@@ -45,7 +47,7 @@ class Evidence:
     chroma : ndarray of float32, shape (m, 12)
         Energy per pitch class of equal temperament on A4 = 440 Hz, bin 0 = C; each row's maximum is 1, silence is 0.
     drone : ndarray of float32, shape (DRONE_CELLS,)
-        Mean level of the partials that stand still for ten seconds and more, dB above the floor, by pitch
+        Mean loudness (energy to the power 0.2) of the partials that stand still for six seconds and more, by pitch
         (see the conventions above). Sa is found in it.
     """
 
