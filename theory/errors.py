@@ -6,7 +6,10 @@
     ├── TheoryError               something that cannot be true on paper
     │   ├── UnknownName           a tala or raga that does not exist; offers the nearest names
     │   ├── NotationError         a text that does not parse; shows the place with a caret
-    │   └── BadNumber             a text that is not a matra count
+    │   ├── BadNumber             a text that is not a matra count
+    │   ├── BadClock              a text that is not a time in a recording
+    │   ├── BadTihai              a tihai that nobody could play (negative dam, no stroke, start outside the tala)
+    │   └── BadData               a table of talas, bols, swaras or ragas that contradicts itself
     ├── ingest.errors.IngestError
     └── annotate.errors.ArchiveError
 
@@ -65,3 +68,15 @@ class NotationError(TheoryError):
 
 class BadNumber(TheoryError):
     """A text that should be a count of matras (``5``, ``11/2``, ``5 1/2``, ``5.5``) and is not."""
+
+
+class BadClock(TheoryError):
+    """A text that should be a time in a recording (``62.5``, ``1:02.5``, ``1:02:03.5``) and is not."""
+
+
+class BadTihai(TheoryError):
+    """A tihai that nobody could play: the message names the part, what came and what is possible."""
+
+
+class BadData(TheoryError):
+    """A row of a data file that contradicts itself; the message names file, row and field."""

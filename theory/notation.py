@@ -1,0 +1,196 @@
+"""Reading notation typed in plain text, in swaras or bols: one word is one matra.
+
+Conventions, as the trade types them:
+
+* Swaras ``S r R g G m M P d D n N``; ``S'`` upper octave, ``.n`` lower octave (doubled for two octaves).
+* Bols begin with a capital letter each: ``Dha``, ``DhaGe``, ``TiRaKiTa``.
+* Several in one word share its matra equally: ``SR``, ``TiRaKiTa``. ``-`` prolongs the one before, also across words
+  (``S - -``, ``S-Rg``, ``-Dha``); with nothing before it, it is silent. ``_`` is silence.
+* ``|`` marks a vibhag and is checked against the tala when one is given. A comma after a word is a breath; it has no length.
+* ``Dha:1/2`` is a word that lasts half a matra instead of one; any length may follow the colon (``S:2`` is ``S -``).
+
+The vocabulary of bols is open, since every gharana has its own: any word of that shape is accepted. What a bol does on
+the drums is looked up in :mod:`theory.bols`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import Literal, Protocol
+
+from theory.errors import NotationError
+from theory.numbers import spoken
+from theory.passage import EMPTY, Note, Passage, System, join, silence
+from theory.swaras import letters
+
+__all__ = ["EMPTY", "Note", "Passage", "join", "parse", "silence"]
+
+_TOKEN = re.compile(r"\s+|(?P<bar>\|+)|(?P<word>[^\s|,]+)|(?P<comma>,)")
+_LENGTH = re.compile(r"(\d{1,6})(?:/(\d{1,6}))?")
+_TYPED = str.maketrans({"’": "'", "‘": "'", "′": "'", "–": "-", "—": "-", "−": "-", "।": "|", "॥": "|"})
+_FULL_NAMES = frozenset(("Sa", "Re", "Ga", "Ma", "Pa", "Dha", "Ni"))
+_ONLY_SWARAS = frozenset(("Sa", "Ma", "Pa", "Ni"))  # the full names that no bol shares
+_HOLD, _SILENCE = "-", "_"
+
+
+class Vibhags(Protocol):
+    """What the parser needs to know of a tala."""
+
+    @property
+    def matras(self) -> int:
+        """How many matras an avartan has."""
+
+    @property
+    def vibhag_starts(self) -> tuple[int, ...]:
+        """The matra numbers on which vibhags begin."""
+
+
+@dataclass(slots=True)
+class _Sounding:
+    symbol: str
+    onset: Fraction
+    end: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _Word:
+    parts: tuple[str, ...]
+    length: Fraction
+    unusual: bool  # lasts something else than one matra
+
+
+def parse(text: str, tala: Vibhags | None = None, start: Fraction | int = 1) -> Passage:
+    """Read a passage of swaras or of bols; which of the two is seen from the words.
+
+    Parameters
+    ----------
+    text : str
+        The notation, as this module's opening describes.
+    tala : Tala, optional
+        When given, every ``|`` must stand where a vibhag of the tala begins.
+    start : Fraction, optional
+        The matra of the tala on which the passage begins; sam is 1.
+
+    Returns
+    -------
+    Passage
+        Its notes, their onsets and lengths in matras from the passage's start, and its whole length.
+
+    Raises
+    ------
+    NotationError
+        When a word does not parse or a bar stands in the wrong place; shows the place with a caret.
+    """
+    typed = text.translate(_TYPED)
+    system = _system_of(typed, text)
+    words: dict[str, _Word] = {}
+    sounding: list[_Sounding] = []
+    silent = True  # whether a hold has nothing to prolong
+    here = Fraction(0)
+    for found in _TOKEN.finditer(typed):
+        if found.lastgroup == "bar":
+            _check_bar(text, found.start(), tala, start + here)
+        if found.lastgroup != "word":
+            continue
+        written = found["word"]
+        word = words.get(written)
+        if word is None:
+            word = words[written] = _read_word(written, system, text, found.start())
+        count = len(word.parts)
+        for place, part in enumerate(word.parts):
+            if part == _HOLD and silent:
+                continue
+            if part == _SILENCE:
+                silent = True
+                continue
+            end = _place(here, word, place + 1, count)
+            if part == _HOLD:
+                sounding[-1].end = end
+            else:
+                sounding.append(_Sounding(part, _place(here, word, place, count), end))
+                silent = False
+        here += word.length
+    notes = tuple(Note(note.symbol, note.onset, note.end - note.onset) for note in sounding)
+    return Passage(system if notes else "empty", notes, here)
+
+
+def _place(here: Fraction, word: _Word, part: int, count: int) -> Fraction:
+    if word.unusual:
+        return here + word.length * Fraction(part, count)
+    return Fraction(here.numerator * count + part * here.denominator, here.denominator * count)
+
+
+@cache
+def _word_shape(system: System) -> re.Pattern[str]:
+    """Return the pattern of one part of a word: a swara or bol, a hold or a silence."""
+    swara = rf"\.{{1,2}}[{letters()}](?!')|[{letters()}]'{{0,2}}"
+    bol = r"[A-Z][a-z]+"
+    return re.compile({"sargam": rf"{swara}|[-_]", "bols": rf"{bol}|[-_]", "empty": "[-_]"}[system])
+
+
+def _split(body: str, system: System) -> tuple[tuple[str, ...], int]:
+    """Split a word into its parts as far as it goes; return them and the column where it stops."""
+    parts: list[str] = []
+    column = 0
+    shape = _word_shape(system)
+    while column < len(body) and (found := shape.match(body, column)) is not None:
+        parts.append(found[0])
+        column = found.end()
+    return tuple(parts), column
+
+
+def _system_of(typed: str, text: str) -> System:
+    """See from the first sounding word whether the passage is in swaras or in bols."""
+    bodies = [(found.start(), found["word"].partition(":")[0]) for found in re.finditer(r"(?P<word>[^\s|,]+)", typed)]
+    sounding = [(column, body) for column, body in bodies if body.strip("-_")]
+    if not sounding:
+        return "empty"
+    names = {part for _, body in sounding for part in _split(body, "bols")[0]} - {_HOLD, _SILENCE}
+    if names <= _FULL_NAMES and names & _ONLY_SWARAS:
+        raise NotationError(
+            text, sounding[0][0], f"Write swaras as letters ({' '.join(letters())}), not by their names."
+        )
+    first = sounding[0][1]
+    systems: tuple[Literal["sargam"], Literal["bols"]] = ("sargam", "bols")
+    return max(systems, key=lambda system: _split(first, system)[1])
+
+
+def _read_word(written: str, system: System, text: str, column: int) -> _Word:
+    body, colon, tail = written.partition(":")
+    parts, stopped = _split(body, system)
+    if stopped < len(body):
+        raise NotationError(text, column + stopped, _why(body, stopped, system))
+    if not parts:
+        raise NotationError(text, column, "Expected swaras or bols before the colon.")
+    if not colon:
+        return _Word(parts, Fraction(1), unusual=False)
+    found = _LENGTH.fullmatch(tail)
+    if found is None or int(found[1]) == 0 or (found[2] is not None and int(found[2]) == 0):
+        raise NotationError(text, column + len(body) + 1, "Expected the word's length after the colon: 1/2, 3/4, 2.")
+    return _Word(parts, Fraction(int(found[1]), int(found[2] or 1)), unusual=True)
+
+
+def _why(body: str, stopped: int, system: System) -> str:
+    other: System = "bols" if system == "sargam" else "sargam"
+    if _split(body, other)[1] == len(body):
+        names = {"sargam": "swaras", "bols": "bols"}
+        return f"Swaras and bols do not mix: the passage began in {names[system]}, but '{body}' is in {names[other]}."
+    if system == "sargam":
+        return f"Expected a swara ({' '.join(letters())}, S' or .n), - or _, but '{body[stopped:]}' came."
+    return f"Expected a bol (each begins with a capital letter: Dha, TiRaKiTa), - or _, but '{body[stopped:]}' came."
+
+
+def _check_bar(text: str, column: int, tala: Vibhags | None, position: Fraction) -> None:
+    if tala is None:
+        return
+    matra = (position - 1) % tala.matras + 1
+    if matra not in tala.vibhag_starts:
+        starts = ", ".join(str(number) for number in tala.vibhag_starts)
+        raise NotationError(
+            text,
+            column,
+            f"This bar stands before matra {spoken(matra)}; the vibhags begin on {starts}. Count the words before it.",
+        )
