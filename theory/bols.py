@@ -1,8 +1,8 @@
 """What each bol does on the two drums of the tabla.
 
 Conventions: *bass* is the bayan (on the pakhawaj its left side), *treble* the dayan. Each side rings, is struck
-dead, or is not struck. A bol is looked up in any spelling; a word of several bols is cut at its capital letters, and where it
-has none ("tirakita"), into the fewest bols that make it up. Table: ``data/bols.toml``.
+dead, or is not struck. A bol is looked up in any spelling; a word of several bols is cut at its capital letters, and
+where it has none ("tirakita"), into the fewest bols that make it up. Table: ``data/bols.toml``.
 """
 
 from __future__ import annotations

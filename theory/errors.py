@@ -1,3 +1,4 @@
+# ruff: noqa: N818 - named for what is wrong, as the musician reads it; all of them are errors
 """Errors that a user can understand and mend.
 
 ::
@@ -40,11 +41,16 @@ class UnknownName(TheoryError):
         What came.
     nearest : sequence of str
         The nearest names that exist, best first; may be empty.
+    known : sequence of str, optional
+        Names to show when none is near.
     """
 
-    def __init__(self, kind: str, name: str, nearest: Sequence[str]) -> None:
+    def __init__(self, kind: str, name: str, nearest: Sequence[str], known: Sequence[str] = ()) -> None:
         self.kind, self.name, self.nearest = kind, name, tuple(nearest)
-        hint = f"Did you mean {' or '.join(nearest)}?" if nearest else f"Write the {kind} as the README's table does."
+        if nearest:
+            hint = f"Did you mean {' or '.join(nearest)}?"
+        else:
+            hint = f"There are {', '.join(known)} ..." if known else "Check the spelling."
         super().__init__(f"No {kind} is called '{name}'. {hint}")
 
 
@@ -63,7 +69,10 @@ class NotationError(TheoryError):
 
     def __init__(self, text: str, column: int, why: str) -> None:
         self.text, self.column, self.why = text, column, why
-        super().__init__(f"{why}\n  {text}\n  {' ' * column}^")
+        before, shown = text[:column], text.replace("\t", " ")  # a tab would push the caret out of place
+        line = before.count("\n")
+        place = column - (before.rfind("\n") + 1)
+        super().__init__(f"{why}\n  {shown.split(chr(10))[line]}\n  {' ' * place}^")
 
 
 class BadNumber(TheoryError):

@@ -72,4 +72,5 @@ def find(kind: str, name: str, table: Mapping[str, Row], shown: Mapping[str, str
         if candidate in table:
             return table[candidate]
     close = difflib.get_close_matches(folded, table, n=6, cutoff=0.6)
-    raise UnknownName(kind, name, list(dict.fromkeys(shown[key] for key in close))[:3])
+    nearest = list(dict.fromkeys(shown[key] for key in close))[:3]
+    raise UnknownName(kind, name, nearest, known=list(dict.fromkeys(shown.values()))[:6])

@@ -6,7 +6,8 @@ Conventions, as the trade types them:
 * Bols begin with a capital letter each: ``Dha``, ``DhaGe``, ``TiRaKiTa``.
 * Several in one word share its matra equally: ``SR``, ``TiRaKiTa``. ``-`` prolongs the one before, also across words
   (``S - -``, ``S-Rg``, ``-Dha``); with nothing before it, it is silent. ``_`` is silence.
-* ``|`` marks a vibhag and is checked against the tala when one is given. A comma after a word is a breath; it has no length.
+* ``|`` marks a vibhag and is checked against the tala when one is given. A comma after a word is a breath and has
+  no length.
 * ``Dha:1/2`` is a word that lasts half a matra instead of one; any length may follow the colon (``S:2`` is ``S -``).
 
 The vocabulary of bols is open, since every gharana has its own: any word of that shape is accepted. What a bol does on
@@ -150,9 +151,8 @@ def _system_of(typed: str, text: str) -> System:
         return "empty"
     names = {part for _, body in sounding for part in _split(body, "bols")[0]} - {_HOLD, _SILENCE}
     if names <= _FULL_NAMES and names & _ONLY_SWARAS:
-        raise NotationError(
-            text, sounding[0][0], f"Write swaras as letters ({' '.join(letters())}), not by their names."
-        )
+        why = f"Write swaras as letters ({' '.join(letters())}), not by their names."
+        raise NotationError(text, sounding[0][0], why)
     first = sounding[0][1]
     systems: tuple[Literal["sargam"], Literal["bols"]] = ("sargam", "bols")
     return max(systems, key=lambda system: _split(first, system)[1])
@@ -168,7 +168,7 @@ def _read_word(written: str, system: System, text: str, column: int) -> _Word:
     if not colon:
         return _Word(parts, Fraction(1), unusual=False)
     found = _LENGTH.fullmatch(tail)
-    if found is None or int(found[1]) == 0 or (found[2] is not None and int(found[2]) == 0):
+    if found is None or int(found[1]) == 0 or int(found[2] or 1) == 0:
         raise NotationError(text, column + len(body) + 1, "Expected the word's length after the colon: 1/2, 3/4, 2.")
     return _Word(parts, Fraction(int(found[1]), int(found[2] or 1)), unusual=True)
 
@@ -189,8 +189,5 @@ def _check_bar(text: str, column: int, tala: Vibhags | None, position: Fraction)
     matra = (position - 1) % tala.matras + 1
     if matra not in tala.vibhag_starts:
         starts = ", ".join(str(number) for number in tala.vibhag_starts)
-        raise NotationError(
-            text,
-            column,
-            f"This bar stands before matra {spoken(matra)}; the vibhags begin on {starts}. Count the words before it.",
-        )
+        why = f"This bar stands before matra {spoken(matra)}, but vibhags begin on {starts}: count the words before it."
+        raise NotationError(text, column, why)

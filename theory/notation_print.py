@@ -73,13 +73,9 @@ def _spans(passage: Passage) -> Iterator[_Span]:
 
 
 def _matra(spans: list[_Span], here: Fraction, there: Fraction) -> Iterator[tuple[Fraction, str]]:
-    parts = _parts(spans, here, there)
+    parts, whole = _parts(spans, here, there), there - here
     if parts <= MOST_PARTS:
-        yield (
-            here,
-            "".join(_sign(span, int((span[2] - span[1]) * parts / (there - here))) for span in spans)
-            + _length(there - here),
-        )
+        yield here, "".join(_sign(span, int((span[2] - span[1]) / whole * parts)) for span in spans) + _length(whole)
         return
     for span in spans:
         yield span[1], _sign(span, 1) + _length(span[2] - span[1])
