@@ -1,0 +1,111 @@
+"""The room and the mix: seats of the players, reverberation, loudness, the sound file.
+
+The room is exponentially decaying noise, different for the two ears, the treble dying sooner than the bass.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import soundfile
+from scipy.signal import butter, oaconvolve, sosfilt
+
+from sample_data import mandolin, tabla, tanpura
+from sample_data.events import Part
+from sample_data.tools import RATE_HZ, Signal, panned, place
+
+PEAK_DB = -1.0
+MANDOLIN_PAN, DAYAN_PAN, BAYAN_PAN = -0.28, 0.38, 0.14
+MANDOLIN_GAIN, DAYAN_GAIN, BAYAN_GAIN, DRONE_GAIN = 0.46, 0.80, 0.80, 0.062
+ROOM_GAIN = 0.16
+REVERBERATION_S = 1.1
+FIRST_ECHO_S = 0.014
+
+
+def sound_of(part: Part, seed: int, until_s: float | None = None) -> Signal:
+    """Play a part.
+
+    Parameters
+    ----------
+    part : Part
+        What to play.
+    seed : int
+        Seed of the performance: same part and seed, same samples.
+    until_s : float, optional
+        Play only this much from the start; the samples are those of the whole up to the final gain.
+
+    Returns
+    -------
+    ndarray of float32, shape (n, 2)
+        At 44.1 kHz, peak at -1 dB of full scale.
+    """
+    length_s = part.duration_s if until_s is None else min(until_s, part.duration_s)
+    n = int(length_s * RATE_HZ)
+    dry = tanpura.drone(part.sa_hz, part.drone_ratios, part.duration_s, seed)[:n] * np.float32(DRONE_GAIN)
+    dry += panned(_mandolin(part, seed, n), MANDOLIN_PAN)
+    treble, bass = _tabla(part, seed, n)
+    dry += panned(treble, DAYAN_PAN) + panned(bass, BAYAN_PAN)
+    wet = np.stack([oaconvolve(dry[:, ear], _room(ear), axes=0)[:n] for ear in (0, 1)], axis=1)
+    mix = dry + np.float32(ROOM_GAIN) * wet.astype(np.float32)
+    if until_s is None:
+        mix *= _fade(n)[:, None]
+    peak = float(np.abs(mix).max()) or 1.0
+    return (mix * np.float32(10 ** (PEAK_DB / 20) / peak)).astype(np.float32)
+
+
+def write_ogg(path: Path, sound: Signal) -> None:
+    """Write OGG Vorbis; nothing half-written stays under the final name.
+
+    Parameters
+    ----------
+    path : Path
+        File to make or replace.
+    sound : ndarray of float32, shape (n, 2)
+        At 44.1 kHz.
+    """
+    unfinished = path.with_suffix(".part")
+    with soundfile.SoundFile(
+        unfinished, "w", RATE_HZ, sound.shape[1], format="OGG", subtype="VORBIS", compression_level=0.6
+    ) as file:
+        # in blocks: the encoder keeps what it is handed on its stack, and minutes at once overflow it
+        for first in range(0, sound.shape[0], RATE_HZ):
+            file.write(sound[first : first + RATE_HZ])
+    unfinished.replace(path)
+
+
+def _mandolin(part: Part, seed: int, n: int) -> Signal:
+    mix = np.zeros(n, np.float32)
+    for number, pluck in enumerate(part.plucks):
+        if pluck.onset_s * RATE_HZ < n:
+            place(mix, mandolin.pluck_sound(pluck, (seed, 1, number)), pluck.onset_s, MANDOLIN_GAIN)
+    return mix
+
+
+def _tabla(part: Part, seed: int, n: int) -> tuple[Signal, Signal]:
+    treble, bass = np.zeros(n, np.float32), np.zeros(n, np.float32)
+    for number, stroke in enumerate(part.strokes):
+        if stroke.onset_s * RATE_HZ < n:
+            rings_on = tabla.dayan_sound(stroke, part.sa_hz, (seed, 2, number, 0))
+            place(treble, rings_on, stroke.onset_s, DAYAN_GAIN)
+            place(bass, tabla.bayan_sound(stroke, (seed, 2, number, 1)), stroke.onset_s, BAYAN_GAIN)
+    return treble, bass
+
+
+def _room(ear: int) -> Signal:
+    """Impulse response of the room at one ear, RMS energy 1; the same room for every performance."""
+    rng = np.random.default_rng((2024, ear))
+    t = np.arange(int(1.3 * REVERBERATION_S * RATE_HZ)) / RATE_HZ
+    noise = rng.standard_normal(t.size)
+    low = sosfilt(butter(2, 1800.0, fs=RATE_HZ, output="sos"), noise)
+    high = sosfilt(butter(2, 7000.0, fs=RATE_HZ, output="sos"), noise) - low
+    # exp(-6.9 t / T) is 60 dB down at T
+    response = low * np.exp(-6.9 * t / REVERBERATION_S) + 0.7 * high * np.exp(-6.9 * t / (0.55 * REVERBERATION_S))
+    response[: int(FIRST_ECHO_S * RATE_HZ)] = 0.0
+    return (response / np.sqrt(np.sum(response**2))).astype(np.float32)
+
+
+def _fade(n: int) -> Signal:
+    """In over a third of a second, out over the last one and a half."""
+    t = np.arange(n) / RATE_HZ
+    return (np.clip(t / 0.3, 0, 1) * np.clip((n / RATE_HZ - t) / 1.5, 0, 1)).astype(np.float32)
