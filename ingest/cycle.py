@@ -1,0 +1,223 @@
+"""The cycle through a section: the time of every matra and every sam, for a given tala.
+
+Conventions: matras are numbered from 1 (sam); cycle 1 begins with the first sam at or after the section's start, and what lies
+before it is cycle 0. Times are seconds from the recording's start. A matra belongs to the section when it begins in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ingest.bar_pointer import Path, Stroke, decode, matra_lengths
+from ingest.errors import ConflictingSams, NoPulse
+from ingest.evidence import Evidence
+from ingest.presence import Presence, presence
+from ingest.refine import refine
+from ingest.theka_profile import theka_places
+from theory.talas import Tala
+
+SLOWEST_MPM, FASTEST_MPM = 30.0, 300.0  # matras per minute
+USUAL_MPM, USUAL_SPREAD = 100.0, 0.8  # log-normal: median, standard deviation of the logarithm
+USUAL_WEIGHT = 0.3  # of the prior, per matra
+ROTATION_TEMPERATURE = 4.0
+
+
+@dataclass(frozen=True)
+class CycleFit:
+    """Matras and sams of a section.
+
+    Parameters
+    ----------
+    cycle, matra : ndarray of int, shape (k,)
+        Position of each matra: cycle number (0 before the first sam) and matra number from 1.
+    matra_s : ndarray of float64, shape (k,)
+        When each begins, ascending.
+    confidence : ndarray of float32, shape (k,)
+        0 to 1: how plainly the strokes bear it out.
+    sam_s : ndarray of float64, shape (c,)
+        The times among ``matra_s`` where ``matra`` is 1.
+    sam_source : list of str, length c
+        ``"marked"`` or ``"tracked"``.
+    sam_confidence : ndarray of float32, shape (c,)
+        0 to 1; 1 for the marked. For the tracked: the share of likelihood that the cycle, at these matras, begins here and
+        not on another matra.
+    """
+
+    cycle: NDArray[np.int64]
+    matra: NDArray[np.int64]
+    matra_s: NDArray[np.float64]
+    confidence: NDArray[np.float32]
+    sam_s: NDArray[np.float64]
+    sam_source: list[str]
+    sam_confidence: NDArray[np.float32]
+
+
+def fit_cycle(
+    evidence: Evidence, start_s: float, end_s: float, tala: Tala, marked_sams_s: Sequence[float] = ()
+) -> CycleFit:
+    """Follow the cycle through a section by what the strokes say.
+
+    Parameters
+    ----------
+    evidence : Evidence
+    start_s, end_s : float
+        The section.
+    tala : Tala
+        Its theka is what is looked for.
+    marked_sams_s : sequence of float
+        Sams named by a person; they come back exactly. How many avartans lie between two of them follows from the strokes.
+
+    Returns
+    -------
+    CycleFit
+
+    Raises
+    ------
+    NoPulse
+        When no strokes are heard in the section and fewer than two sams are marked. With two or more marked, the
+        matras are laid out evenly as `straight_cycle` does, at confidence 0.
+    ConflictingSams
+        When marked sams lie outside the section, or closer than an avartan at the fastest laya.
+    """
+    marks_s = _checked_marks(start_s, end_s, tala, marked_sams_s)
+    end_s = min(end_s, max(evidence.duration_s, *marks_s)) if marks_s else min(end_s, evidence.duration_s)
+    heard = presence(evidence, start_s, end_s)
+    if not len(heard.playing) or heard.playing.max() < 0.5:
+        if len(marks_s) >= 2:
+            return straight_cycle(start_s, end_s, tala, marks_s)
+        raise NoPulse(start_s, end_s)
+    hop_s = evidence.hop_s
+    path = _path(heard, hop_s, tala, [round((mark - start_s) / hop_s) for mark in marks_s])
+    if path is None:
+        raise ConflictingSams(
+            f"No cycle of {tala.name} meets all the marked sams between {start_s:.1f} s and {end_s:.1f} s.\n"
+            "Look for a mark that is not a sam, and take it away."
+        )
+    time_s = start_s + path.frame * hop_s
+    firm = np.zeros(len(time_s), dtype=bool)
+    for mark in marks_s:
+        nearest = int(np.abs(time_s - mark).argmin())
+        time_s[nearest], firm[nearest] = mark, True
+    time_s, prominence = refine(evidence, time_s, firm)
+    rotation = _rotation_confidence(heard, hop_s, tala, time_s - start_s, path.matra)
+    inside = (time_s >= start_s - 1e-9) & (time_s <= end_s + 1e-9)
+    confidence = _smoothed(prominence)
+    return _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
+
+
+def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[float]) -> CycleFit:
+    """Lay out matras evenly between marked sams, when there is no sound to go by.
+
+    Each pair of consecutive sams bounds one avartan: nothing is guessed about sams left out between them. Before the first
+    and after the last sam the matras go on at the length of the nearest avartan.
+
+    Raises
+    ------
+    ConflictingSams
+        Fewer than two sams, or sams outside the section, or two at the same time.
+    """
+    sams = _checked_marks(start_s, end_s, tala, sams_s, fastest_mpm=np.inf)
+    if len(sams) < 2:
+        raise ConflictingSams(
+            f"Two sams or more are needed between {start_s:.1f} s and {end_s:.1f} s to lay out {tala.name} without sound."
+        )
+    anchors = np.array(sams)
+    first_s, last_s = np.diff(anchors)[[0, -1]] / tala.matras
+    before = int((anchors[0] - start_s) / first_s + 1e-9)
+    after = int((end_s - anchors[-1]) / last_s + 1e-9)
+    position = np.arange(-before, (len(anchors) - 1) * tala.matras + after + 1)
+    time_s = np.interp(position, np.arange(len(anchors)) * tala.matras, anchors)
+    time_s[:before] = anchors[0] + position[:before] * first_s
+    if after:
+        time_s[-after:] = anchors[-1] + np.arange(1, after + 1) * last_s
+    matra = position % tala.matras + 1
+    firm = np.isin(time_s, anchors)
+    nothing = np.zeros(len(time_s))
+    return _numbered(matra, time_s, nothing, firm, nothing)
+
+
+def _checked_marks(
+    start_s: float, end_s: float, tala: Tala, sams_s: Sequence[float], fastest_mpm: float = FASTEST_MPM
+) -> list[float]:
+    marks = sorted({float(sam) for sam in sams_s})
+    outside = [mark for mark in marks if not start_s <= mark <= end_s]
+    if outside:
+        raise ConflictingSams(
+            f"The sam marked at {outside[0]:.2f} s lies outside its section, {start_s:.2f} s to {end_s:.2f} s.\n"
+            "Mark sams inside the section, or widen it."
+        )
+    least_s = tala.matras * 60 / fastest_mpm
+    for one, other in zip(marks, marks[1:], strict=False):
+        if other - one < least_s:
+            raise ConflictingSams(
+                f"The sams marked at {one:.2f} s and {other:.2f} s are {other - one:.2f} s apart; an avartan of {tala.name} "
+                f"takes at least {least_s:.1f} s.\nTake one of the two away."
+            )
+    return marks
+
+
+def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Path | None:
+    lengths = matra_lengths(int(60 / FASTEST_MPM / hop_s), round(60 / SLOWEST_MPM / hop_s))
+    mpm = 60 / (lengths * hop_s)
+    price = (USUAL_WEIGHT * 0.5 * (np.log(mpm / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
+    return decode(_strokes(heard, tala), tala.matras, len(heard.playing), lengths, price, sams)
+
+
+def _strokes(heard: Presence, tala: Tala) -> list[Stroke]:
+    scores: dict[tuple[float, float], NDArray[np.float32]] = {}
+    strokes = []
+    for place in theka_places(tala):
+        chances = (place.bass, place.treble)
+        if chances not in scores:
+            scores[chances] = heard.log_ratio(*chances)
+        strokes.append(Stroke(place.matra, place.share, scores[chances]))
+    return strokes
+
+
+def _rotation_confidence(
+    heard: Presence, hop_s: float, tala: Tala, time_s: NDArray[np.float64], matra: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """For each matra, the likelihood of the theka as placed against the theka turned by 1, 2, ... matras around there."""
+    fits = np.zeros((len(time_s), tala.matras))  # [i, m]: how well matra m of the theka fits what is heard at i
+    length_s = np.gradient(time_s) if len(time_s) > 1 else np.ones(len(time_s))
+    for stroke in _strokes(heard, tala):
+        frame = np.rint((time_s + stroke.share * length_s) / hop_s).astype(int)
+        ok = (frame >= 0) & (frame < len(stroke.score))
+        fits[ok, stroke.matra] += stroke.score[frame[ok]]
+    turned = np.stack(
+        [fits[np.arange(len(matra)), (matra + turn) % tala.matras] for turn in range(tala.matras)], axis=1
+    )
+    around = np.ones(2 * tala.matras + 1)
+    total = np.stack([np.convolve(column, around, mode="same")[: len(matra)] for column in turned.T], axis=1)
+    total = (total - total.max(axis=1, keepdims=True)) / ROTATION_TEMPERATURE
+    odds = np.exp(total)
+    return odds[:, 0] / odds.sum(axis=1)
+
+
+def _smoothed(prominence: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean of each and its neighbours, the middle counting double."""
+    padded = np.pad(prominence, 1, mode="edge")
+    return (padded[:-2] + 2 * padded[1:-1] + padded[2:]) / 4
+
+
+def _numbered(
+    matra: NDArray[np.int64],
+    time_s: NDArray[np.float64],
+    confidence: NDArray[np.float64],
+    marked: NDArray[np.bool_],
+    sam_confidence: NDArray[np.float64],
+) -> CycleFit:
+    sam = matra == 1
+    return CycleFit(
+        cycle=np.cumsum(sam),
+        matra=matra.astype(np.int64),
+        matra_s=time_s.astype(np.float64),
+        confidence=confidence.astype(np.float32),
+        sam_s=time_s[sam].astype(np.float64),
+        sam_source=["marked" if firm else "tracked" for firm in marked[sam]],
+        sam_confidence=np.where(marked, 1.0, sam_confidence)[sam].astype(np.float32),
+    )
