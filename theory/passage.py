@@ -111,3 +111,23 @@ def join(passages: Iterable[Passage]) -> Passage:
         notes += (Note(note.symbol, length + note.onset, note.length) for note in passage.notes)
         length += passage.length
     return Passage(system, tuple(notes), length)
+
+
+def cut(passage: Passage, place: Fraction) -> tuple[Passage, Passage]:
+    """Cut a passage in two.
+
+    Parameters
+    ----------
+    passage : Passage
+        What to cut. A note that sounds across the cut ends there, and the second part begins with silence.
+    place : Fraction
+        Where, in matras from its start, between 0 and its length.
+    """
+    before = tuple(
+        Note(note.symbol, note.onset, min(note.end, place) - note.onset) for note in passage.notes if note.onset < place
+    )
+    behind = tuple(Note(note.symbol, note.onset - place, note.length) for note in passage.notes if note.onset >= place)
+    return (
+        Passage(passage.system if before else "empty", before, place),
+        Passage(passage.system if behind else "empty", behind, passage.length - place),
+    )
