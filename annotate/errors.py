@@ -1,0 +1,157 @@
+"""Errors of the archive and of annotations, each one or two lines that say what to do.
+
+::
+
+    LayakoshError
+    └── ArchiveError
+        ├── NotAnArchive          the folder is missing, or is something else
+        ├── NewerArchive          written by a newer version of this program
+        ├── NoSuchRecording       offers the nearest slugs
+        ├── NoSuchRow             a section, sam, tihai or phrase that the recording does not have
+        │   └── NoSuchTihai
+        ├── AlreadyTakenIn        the same sound is in the archive under another slug
+        ├── ConflictingEdit       somebody changed the same row first; names both versions
+        ├── DamagedRevision       a revision file that cannot be read
+        ├── BadAnnotation         an annotation that cannot be true of the recording
+        │   └── BadMarks          sam marks out of order, outside the recording, in no section with a tala
+        └── BadTable              a CSV file; names file, row and column
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from theory.errors import LayakoshError
+
+
+class ArchiveError(LayakoshError):
+    """Root of the errors of this package."""
+
+
+class NotAnArchive(ArchiveError):
+    """The folder given is not an archive. It is left exactly as it was."""
+
+
+class NewerArchive(ArchiveError):
+    """The archive was written by a newer version of this program."""
+
+
+class NoSuchRecording(ArchiveError):
+    """No recording goes by that slug.
+
+    Parameters
+    ----------
+    slug : str
+        What came.
+    nearest : sequence of str
+        The nearest slugs in the archive, best first; may be empty.
+    """
+
+    def __init__(self, slug: str, nearest: Sequence[str] = ()) -> None:
+        self.slug, self.nearest = slug, tuple(nearest)
+        hint = (
+            f"Did you mean {' or '.join(nearest)}?" if nearest else "'layakosh concerts' lists what the archive holds."
+        )
+        super().__init__(f"The archive has no recording '{slug}'. {hint}")
+
+
+class NoSuchRow(ArchiveError):
+    """A row that the recording does not have.
+
+    Parameters
+    ----------
+    what : str
+        What it is in words: ``"tihai"``, ``"section"``.
+    key, slug : str
+        Its key, and the recording.
+    present : sequence of str
+        The keys that exist.
+    """
+
+    def __init__(self, what: str, key: str, slug: str, present: Sequence[str] = ()) -> None:
+        self.what, self.key, self.slug, self.present = what, key, slug, tuple(present)
+        shown = ", ".join(self.present[:8]) + (" ..." if len(self.present) > 8 else "")
+        hint = f"It has {shown}." if self.present else f"It has no {what} yet."
+        super().__init__(f"'{slug}' has no {what} '{key}'. {hint}")
+
+
+class NoSuchTihai(NoSuchRow):
+    """A tihai that the recording does not have."""
+
+    def __init__(self, key: str, slug: str, present: Sequence[str] = ()) -> None:
+        super().__init__("tihai", key, slug, present)
+
+
+class AlreadyTakenIn(ArchiveError):
+    """The same sound is already in the archive.
+
+    Parameters
+    ----------
+    file, slug : str
+        What came, and the recording that holds the same sound.
+    """
+
+    def __init__(self, file: str, slug: str) -> None:
+        self.file, self.slug = file, slug
+        super().__init__(
+            f"{file} is already in the archive as '{slug}' (the same sound, byte for byte). Nothing was taken in."
+        )
+
+
+class ConflictingEdit(ArchiveError):
+    """Somebody else changed the same row first. Nothing was written.
+
+    Attributes
+    ----------
+    slug, table, key : str
+        The row.
+    theirs, mine : object
+        The row as it stands now and as this edit would have it; None where it is withdrawn.
+    their_revision : int
+        The revision that changed it.
+    """
+
+    def __init__(
+        self, slug: str, table: str, key: str, *, theirs: object, mine: object, who: str, when: str, their_revision: int
+    ) -> None:
+        self.slug, self.table, self.key = slug, table, key
+        self.theirs, self.mine, self.their_revision = theirs, mine, their_revision
+        super().__init__(
+            f"{who} changed {table} '{key}' of '{slug}' first (revision {their_revision}, {when}); "
+            "yours was not written.\n"
+            f"  theirs: {theirs or 'withdrawn'}\n  yours:  {mine or 'withdrawn'}\n"
+            "Look at both, then make your edit again on the present version."
+        )
+
+
+class DamagedRevision(ArchiveError):
+    """A revision file that cannot be read, or one that is missing from the row of numbers."""
+
+
+class BadAnnotation(ArchiveError):
+    """An annotation that cannot be true: a landing before the third palla, an end before its start."""
+
+
+class BadMarks(BadAnnotation):
+    """Sam marks that are out of order, outside the recording, or in no section with a tala."""
+
+
+class BadTable(ArchiveError):
+    """A CSV file with a column missing or a cell that cannot be read. Nothing of it was taken.
+
+    Parameters
+    ----------
+    file : str
+        The file's name.
+    row : int or None
+        The line as a spreadsheet counts (the header is row 1); None when the whole file is meant.
+    column : str or None
+        The column's name.
+    why : str
+        What was expected and what came.
+    """
+
+    def __init__(self, file: str, row: int | None, column: str | None, why: str) -> None:
+        self.file, self.row, self.column, self.why = file, row, column, why
+        place = file + (f", row {row}" if row is not None else "") + (f", column {column}" if column else "")
+        super().__init__(f"{place}: {why}")

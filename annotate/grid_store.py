@@ -1,0 +1,194 @@
+"""Fitting the grid of a recording, and keeping it until what it follows from has changed.
+
+The grid of a section follows from the section's limits and tala, its marked sams, and the evidence. A digest of these
+is kept beside it; a reader whose digest differs fits that section again, and only that one. With evidence the grid is
+kept in ``evidence/grid.parquet``; without (annotations of a recording whose sound is elsewhere) it is a matter of
+straight lines, made when asked for.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from annotate import evidence_store
+from annotate.files import replace
+from annotate.grid import Grid, RecordingGrid
+from annotate.records import MarkedSam, Section
+from annotate.schema import GRID
+from annotate.state import State
+from ingest.cycle import CycleFit, fit_cycle, straight_cycle
+from ingest.errors import NoPulse
+from ingest.evidence import Evidence
+from theory.talas import Tala, get_tala
+
+FIT_VERSION = 1
+"""Raised when the fit itself changes, so that kept grids are made again."""
+
+_NOTE = b"layakosh"
+
+
+def present_grid(state: State, evidence_folder: Path, known: RecordingGrid | None = None) -> RecordingGrid:
+    """Return the grid that follows from a state and the evidence in a folder.
+
+    Parameters
+    ----------
+    state : State
+        Its sections and marked sams count.
+    evidence_folder : Path
+        The recording's ``evidence`` folder; may be missing.
+    known : RecordingGrid, optional
+        A grid made earlier; its sections are taken over where nothing changed.
+
+    Raises
+    ------
+    ingest.errors.ConflictingSams
+        Marked sams that no cycle can satisfy.
+    """
+    stamp = evidence_store.stamp(evidence_folder)
+    with_tala = [section for section in state.sections if section.tala]
+    digests = {each.section: _digest(each, _sams_of(state, each), stamp) for each in with_tala}
+    if known is not None and known.digests == digests:
+        return known
+    if stamp and (known is None or not known.digests):
+        known = _load(evidence_folder / "grid.parquet", with_tala)
+        if known is not None and known.digests == digests:
+            return known
+    kept = {each.section: each for each in known.sections} if known is not None else {}
+    seen = known.digests if known is not None else {}
+    stale = [each for each in with_tala if seen.get(each.section) != digests[each.section]]
+    evidence = evidence_store.load(evidence_folder) if stamp and stale else None
+    for section in stale:
+        kept.pop(section.section, None)
+        grid = _fit(section, get_tala(section.tala), _sams_of(state, section), evidence)
+        if grid is not None:
+            kept[section.section] = grid
+    grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
+    fresh = RecordingGrid(grids, digests)
+    if stamp:
+        _save(evidence_folder / "grid.parquet", fresh)
+    return fresh
+
+
+def _sams_of(state: State, section: Section) -> list[MarkedSam]:
+    return [sam for sam in state.marked_sams if sam.section == section.section]
+
+
+def _digest(section: Section, sams: Sequence[MarkedSam], stamp: str) -> str:
+    marks = [[sam.sam_s, sam.cycle] for sam in sams]
+    told = [FIT_VERSION, section.start_s, section.end_s, section.tala, marks, stamp]
+    return hashlib.sha256(json.dumps(told).encode()).hexdigest()
+
+
+def _fit(section: Section, tala: Tala, sams: Sequence[MarkedSam], evidence: Evidence | None) -> Grid | None:
+    """Fit one section; None when nothing tells its matras: no strokes heard, fewer than two sams."""
+    if evidence is None:
+        if len(sams) < 2:
+            return None
+        fit = straight_cycle(section.start_s, section.end_s, tala, every_sam(sams))
+    else:
+        try:
+            fit = fit_cycle(evidence, section.start_s, section.end_s, tala, [sam.sam_s for sam in sams])
+        except NoPulse:
+            return None
+    return _as_grid(section, tala, fit, _cycle_shift(sams, fit)) if len(fit.matra_s) > 1 else None
+
+
+def every_sam(sams: Sequence[MarkedSam]) -> list[float]:
+    """Return the times of the marked sams, with those between two numbered ones put in at equal distances.
+
+    A person who numbers sams 3 and 5 and leaves out 4 has said how many avartans lie between.
+    """
+    times_s: list[float] = []
+    for left, right in pairwise(sams):
+        avartans = right.cycle - left.cycle if left.cycle is not None and right.cycle is not None else 1
+        times_s.extend(np.linspace(left.sam_s, right.sam_s, max(1, avartans), endpoint=False).tolist())
+    return [*times_s, sams[-1].sam_s]
+
+
+def _cycle_shift(sams: Sequence[MarkedSam], fit: CycleFit) -> int:
+    """Return what to add to the fit's cycle numbers so that the first numbered sam keeps its number."""
+    first = next((sam for sam in sams if sam.cycle is not None), None)
+    if first is None or first.cycle is None:
+        return 0
+    sam_rows = np.flatnonzero(fit.matra == 1)
+    nearest = sam_rows[np.argmin(np.abs(fit.matra_s[sam_rows] - first.sam_s))]
+    return first.cycle - int(fit.cycle[nearest])
+
+
+def _as_grid(section: Section, tala: Tala, fit: CycleFit, shift: int) -> Grid:
+    return Grid(
+        section.section,
+        section.start_s,
+        section.end_s,
+        tala,
+        (fit.cycle + shift).astype(np.int32),
+        fit.matra.astype(np.int32),
+        fit.matra_s.astype(np.float64),
+        fit.confidence.astype(np.float32),
+        tuple(fit.sam_source),
+        np.asarray(fit.sam_confidence, dtype=np.float32),
+    )
+
+
+def _save(path: Path, grid: RecordingGrid) -> None:
+    columns: dict[str, list[np.ndarray]] = {name: [] for name in GRID.names}
+    for each in grid.sections:
+        count, sam = len(each.matra), each.matra == 1
+        source = np.full(count, None, dtype=object)
+        source[sam] = each.sam_source
+        confidence = np.full(count, np.nan, dtype=np.float32)
+        confidence[sam] = each.sam_confidence
+        columns["section"].append(np.full(count, each.section, dtype=object))
+        columns["sam_source"].append(source)
+        columns["sam_confidence"].append(confidence)
+        for name in ("cycle", "matra", "matra_s", "confidence"):
+            columns[name].append(getattr(each, name))
+    arrays = [
+        pa.array(np.concatenate(columns[field.name]) if grid.sections else [], type=field.type, from_pandas=True)
+        for field in GRID
+    ]
+    schema = GRID.with_metadata({_NOTE: json.dumps(dict(grid.digests), ensure_ascii=False).encode()})
+    sink = pa.BufferOutputStream()
+    pq.write_table(pa.Table.from_arrays(arrays, schema=schema), sink, compression="zstd")
+    try:
+        replace(path, sink.getvalue().to_pybytes())
+    except OSError:
+        return  # a read-only archive: the grid is made again by the next reader
+
+
+def _load(path: Path, sections: Sequence[Section]) -> RecordingGrid | None:
+    try:
+        table = pq.ParquetFile(path).read(use_threads=False)
+        digests = json.loads(table.schema.metadata[_NOTE])
+        frame = table.to_pandas()
+    except (OSError, pa.ArrowException, ValueError, KeyError, TypeError):
+        return None  # derived: whatever cannot be read is made again
+    grids = []
+    for section in sections:
+        rows = frame[frame["section"] == section.section]
+        if rows.empty:
+            continue
+        sams = rows[rows["matra"] == 1]
+        grids.append(
+            Grid(
+                section.section,
+                section.start_s,
+                section.end_s,
+                get_tala(section.tala),
+                rows["cycle"].to_numpy(np.int32),
+                rows["matra"].to_numpy(np.int32),
+                rows["matra_s"].to_numpy(np.float64),
+                rows["confidence"].to_numpy(np.float32),
+                tuple(sams["sam_source"]),
+                sams["sam_confidence"].to_numpy(np.float32),
+            )
+        )
+    return RecordingGrid(tuple(grids), digests)

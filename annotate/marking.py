@@ -1,0 +1,210 @@
+"""Marking by hand: sams, tihais and phrases, checked against the recording before anything is written.
+
+Times are seconds from the start of the recording. Whatever fails leaves the archive as it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from fractions import Fraction
+
+from annotate.archive import Archive
+from annotate.checks import SAME_SAM_S, check_order, check_phrase, check_tihai, section_for_sam
+from annotate.errors import ConflictingEdit
+from annotate.grid import RecordingGrid
+from annotate.grid_store import present_grid
+from annotate.records import MarkedSam, Numbered, PhraseRecord, Status, TihaiRecord, with_key
+from annotate.revisions import Edit, Revision, add, change
+from annotate.state import State, replay
+from annotate.verify import section_of, simple_fraction
+from theory.notation import parse
+from theory.talas import get_tala
+from theory.tihai import LandingRule
+
+
+def mark_sams(
+    archive: Archive, slug: str, times_s: Sequence[float], *, who: str = "", why: str = "sams marked"
+) -> RecordingGrid:
+    """Mark sams and fit the grid again.
+
+    A mark within a quarter of a second of an earlier mark moves that one.
+
+    Parameters
+    ----------
+    archive : Archive
+    slug : str
+    times_s : sequence of float
+        In ascending order.
+
+    Returns
+    -------
+    RecordingGrid
+        The grid with the marks in it.
+
+    Raises
+    ------
+    BadMarks
+        Out of order, outside the recording, or in no section with a tala.
+    ingest.errors.ConflictingSams
+        No cycle can satisfy them.
+    """
+    state = archive.state(slug)
+    check_order(times_s)
+    edits = _sam_edits(state, times_s)
+    if not edits:
+        return archive.grid(slug)
+    # the fit is tried before anything is written: marks that no cycle can satisfy are refused
+    prospect = replay(state, [trial(state, edits)])
+    present_grid(prospect, archive.folder(slug) / "evidence", archive.grid(slug))
+    archive.commit(slug, edits, who, why, parent=state.revision)
+    return archive.grid(slug)
+
+
+def record_tihai(
+    archive: Archive,
+    slug: str,
+    *,
+    palla_s: Sequence[float],
+    landing_s: float,
+    palla: str = "",
+    dam: Fraction | None = None,
+    start: Fraction | None = None,
+    rule: LandingRule | str = LandingRule.WITHIN,
+    target: Fraction = Fraction(1),
+    tala: str = "",
+    played_by: str = "",
+    label: str = "",
+    kind: str = "",
+    status: Status = "proposed",
+    who: str = "",
+    why: str = "tihai written down",
+) -> TihaiRecord:
+    """Write a tihai down.
+
+    Parameters
+    ----------
+    palla_s : sequence of float
+        The start of each of the three pallas, or one value when only the interval is known.
+    landing_s : float
+        The landing stroke (or the interval's end).
+    palla : str
+        The palla as text; may be empty.
+    dam, start : Fraction, optional
+        As written on paper. Where they are not given and there is a palla, they are read from the grid: the simplest
+        fractions that were played.
+    rule, target
+        See :mod:`theory.tihai`; ``target`` is a matra number, 1 for sam.
+    tala : str
+        The tala to count in; by default that of the section.
+
+    Returns
+    -------
+    TihaiRecord
+        As written, with its key.
+
+    Raises
+    ------
+    BadAnnotation
+        Starts that do not ascend, a landing before the third start, times outside the recording.
+    theory.errors.NotationError
+        The palla does not parse; shows the place.
+    """
+    record = TihaiRecord(
+        tihai="",
+        palla_s=tuple(float(each) for each in palla_s),
+        landing_s=float(landing_s),
+        tala=get_tala(tala).key if tala else "",
+        start=start,
+        palla=palla.strip(),
+        dam=dam,
+        rule=LandingRule(rule),
+        target=target,
+        played_by=played_by,
+        status=status,
+        label=label,
+        kind=kind,
+        who=who,
+        at=datetime.now(UTC).replace(microsecond=0),
+    )
+    state = archive.state(slug)
+    record = check_tihai(state, fill_in(record, archive.grid(slug)))
+    return _add_numbered(archive, slug, "tihais", who, why, record)
+
+
+def fill_in(record: TihaiRecord, grid: RecordingGrid) -> TihaiRecord:
+    """Read start and dam from what was played, where a palla is written and they are not."""
+    section = section_of(record, grid) if record.palla_s else None
+    if section is None or not record.palla:
+        return record
+    starts = record.palla_s
+    if record.dam is None and len(starts) == 3 and starts[0] < starts[2]:
+        mean_matras = float(section.absolute(starts[2]) - section.absolute(starts[0])) / 2
+        dam = simple_fraction(mean_matras, section.matra_length_s(starts[1])) - parse(record.palla).length
+        record = replace(record, dam=dam if dam >= 0 else None)
+    if record.start is None:
+        _, matra = section.position(starts[0])
+        nearest = simple_fraction(matra, section.matra_length_s(starts[0]))
+        record = replace(record, start=(nearest - 1) % section.tala.matras + 1)
+    return record
+
+
+def record_phrase(
+    archive: Archive,
+    slug: str,
+    *,
+    start_s: float,
+    end_s: float,
+    swaras: str,
+    role: str = "",
+    who: str = "",
+    why: str = "phrase written down",
+) -> PhraseRecord:
+    """Write a phrase down and return it with its key.
+
+    Raises
+    ------
+    BadAnnotation
+        It ends before it starts, or lies outside the recording.
+    theory.errors.NotationError
+        The swaras do not parse; shows the place.
+    """
+    at = datetime.now(UTC).replace(microsecond=0)
+    record = PhraseRecord("", float(start_s), float(end_s), swaras.strip(), role.strip(), who, at)
+    check_phrase(archive.state(slug), record)
+    return _add_numbered(archive, slug, "phrases", who, why, record)
+
+
+def _sam_edits(state: State, times_s: Sequence[float]) -> list[Edit]:
+    edits: list[Edit] = []
+    free = list(state.marked_sams)
+    keys = iter(state.next_keys("sams", len(times_s)))
+    for time_s in map(float, times_s):
+        section = section_for_sam(state, time_s)
+        near = [sam for sam in free if sam.section == section.section and abs(sam.sam_s - time_s) < SAME_SAM_S]
+        if near:
+            mark = min(near, key=lambda sam: abs(sam.sam_s - time_s))
+            free.remove(mark)
+            if mark.sam_s != time_s:
+                edits.append(change(replace(mark, sam_s=time_s)))
+        else:
+            edits.append(add(MarkedSam(next(keys), section.section, time_s)))
+    return edits
+
+
+def trial(state: State, edits: Sequence[Edit]) -> Revision:
+    """Return a revision that is not written, to see what a state would become."""
+    return Revision(state.revision + 1, state.revision, "", datetime.now(UTC), "", tuple(edits))
+
+
+def _add_numbered(archive: Archive, slug: str, table: str, who: str, why: str, record: Numbered) -> Numbered:
+    """Add a record under the next free key; when somebody else took that key meanwhile, under the one after."""
+    while True:
+        state = archive.state(slug)
+        numbered = with_key(record, state.next_keys(table, 1)[0])
+        try:
+            archive.commit(slug, [add(numbered)], who, why, parent=state.revision)
+        except ConflictingEdit:
+            continue
+        return numbered
