@@ -1,4 +1,7 @@
-"""Bageshri in jhaptal: our own lines from the raga's swaras (aroha .D .n S, m g m, D n S'; avaroha S' n D, m g, m g R S)."""
+"""Bageshri in jhaptal: our own lines from the raga's swaras.
+
+Aroha .D .n S, m g m, D n S'; avaroha S' n D, m g, m g R S; no Pa, Re only on the way down.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Desh in teental: our own lines from the raga's swaras (aroha .N S R m P N S', avaroha S' n D P m G R G S)."""
+"""Desh in teental: our own lines from the raga's swaras.
+
+Aroha .N S R m P N S'; avaroha S' n D P m G R G S; Ga and Dha only on the way down, N up and n down.
+"""
 
 from __future__ import annotations
 

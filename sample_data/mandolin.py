@@ -19,7 +19,7 @@ from sample_data.tools import RATE_HZ, Signal, band_noise, release
 PICK_PLACE = 0.14
 HIGHEST_PARTIAL_HZ = 9000.0
 DAMPING_S = 0.03
-# centre (Hz), width (Hz), gain: a small wooden body, chosen by ear and eye, from no measured instrument
+# centre (Hz), width (Hz), gain: a small wooden body of our own, from no measured instrument
 BODY = ((290.0, 120.0, 1.1), (560.0, 200.0, 0.9), (1150.0, 450.0, 0.7), (2500.0, 900.0, 0.6))
 
 

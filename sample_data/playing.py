@@ -1,7 +1,7 @@
 """From what is written to what is played: every stroke gets its time, loudness and touch.
 
-Rules of the playing: strokes scatter about the pulse by some milliseconds (less at sam), sam is loudest, then the vibhags, then
-whole matras. Where a tihai and a line or the theka meet on one stroke, the tihai's stroke is the one that is played.
+Rules of the playing: strokes scatter about the pulse by some milliseconds (less at sam); sam is loudest, then the
+vibhags, then whole matras. Where a tihai and a line or the theka meet on one stroke, the tihai's stroke is played.
 
 The result keeps each stroke's place on paper beside its time, so that the tables of truth are read off the strokes that
 sound, not computed a second time.
@@ -9,42 +9,24 @@ sound, not computed a second time.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from sample_data.clock import PulseClock
-from sample_data.events import Part, Pluck, Stroke
+from sample_data.events import Part
 from sample_data.score import Line, Performance, PlannedTihai
-from theory import bols
+from sample_data.touch import FreePhrase, Played, play_alap, plucks, strokes
 from theory.notation import parse
-from theory.passage import Note, Passage
-from theory.swaras import semitones_of
+from theory.passage import Passage
 from theory.talas import Tala, get_tala
 
-# the tuning of the just intervals, from the handbook's list of shrutis
-JUST = (1.0, 16 / 15, 9 / 8, 6 / 5, 5 / 4, 4 / 3, 45 / 32, 3 / 2, 8 / 5, 5 / 3, 9 / 5, 15 / 8)
 SCATTER_S = 0.009
 SCATTER_AT_MOST_S = 0.015
 BEFORE_GAT_S = 0.5
 AFTER_LAST_SAM_S = 3.4
-TREMOLO_HZ = 11.0
-SUR_BOLS = frozenset(("Tin", "Dhin", "Dhi", "Ti", "Thin"))
-OPEN_BOLS = frozenset(("Tun", "Thun", "Tu", "Din", "Di", "Dun"))
-
-
-@dataclass(frozen=True)
-class Played:
-    """A stroke of one instrument: what it is on paper, when it comes and how loud it is."""
-
-    symbol: str
-    position: Fraction
-    length: Fraction
-    onset_s: float
-    level: float
-    of_tihai: int | None = None
 
 
 @dataclass(frozen=True)
@@ -55,16 +37,6 @@ class PlayedTihai:
     palla_s: tuple[float, float, float]
     landing_s: float
     target_s: float
-
-
-@dataclass(frozen=True)
-class FreePhrase:
-    """A phrase of the alap as played."""
-
-    swaras: str
-    role: str
-    start_s: float
-    end_s: float
 
 
 @dataclass(frozen=True)
@@ -105,28 +77,22 @@ def play(performance: Performance) -> Rendition:
     """
     tala = get_tala(performance.tala)
     rng = np.random.default_rng((performance.seed, 6))
-    alap_plucks, alap, alap_ends_s = _play_alap(performance, rng)
+    alap_plucks, alap, alap_ends_s = play_alap(performance, rng)
     gat_starts_s = alap_ends_s + BEFORE_GAT_S
     first, last = Fraction(-performance.lead_in), Fraction(performance.cycles * tala.matras)
     clock = PulseClock(first, gat_starts_s, last, performance.tempo, performance.seed)
     hands = _Hands(performance, tala, clock, np.random.default_rng((performance.seed, 7)))
     melody = hands.melody()
-    strokes = hands.tabla()
+    drumming = hands.tabla()
     part = Part(
         sa_hz=performance.sa_hz,
         duration_s=round(clock.time_s(last) + AFTER_LAST_SAM_S, 3),
-        plucks=(*alap_plucks, *_plucks(performance, clock, melody, np.random.default_rng((performance.seed, 8)))),
-        strokes=_strokes(strokes, np.random.default_rng((performance.seed, 9))),
+        plucks=(*alap_plucks, *plucks(performance, clock, melody, np.random.default_rng((performance.seed, 8)))),
+        strokes=strokes(drumming, np.random.default_rng((performance.seed, 9))),
         drone_ratios=performance.drone_ratios,
     )
-    tihais = tuple(hands.as_played(i, melody, strokes) for i in range(len(performance.tihais)))
-    return Rendition(performance, tala, clock, gat_starts_s, part, alap, melody, strokes, tihais)
-
-
-def pitch_hz(symbol: str, sa_hz: float) -> float:
-    """Frequency of a written swara in just intonation."""
-    octave, step = divmod(semitones_of(symbol), 12)
-    return float(sa_hz * JUST[step] * 2.0**octave)
+    tihais = tuple(hands.as_played(i, melody, drumming) for i in range(len(performance.tihais)))
+    return Rendition(performance, tala, clock, gat_starts_s, part, alap, melody, drumming, tihais)
 
 
 class _Hands:
@@ -154,7 +120,7 @@ class _Hands:
             _clear(written, start, start + passage.length)
             self._write(written, start, passage)
         last = self._place(self._performance.cycles + 1, 1)
-        written[last] = ("Dha", Fraction(2))
+        written[last] = (self._tala.theka.notes[0].symbol, Fraction(2))
         from_position = -self._performance.lead_in
         return self._perform({at: note for at, note in written.items() if at >= from_position}, ("tabla", "both"))
 
@@ -184,16 +150,16 @@ class _Hands:
     def _perform(self, written: dict[Fraction, tuple[str, Fraction]], players: tuple[str, ...]) -> tuple[Played, ...]:
         """Lay the tihais of some players over what is written, and give every stroke its time and loudness."""
         whose: dict[Fraction, int] = {}
-        for number, plan in enumerate(self._performance.tihais):
-            if plan.played_by in players:
-                self._lay_over(written, whose, number, plan, with_bols="tabla" in players)
+        for number, planned in enumerate(self._performance.tihais):
+            if planned.played_by in players:
+                self._lay_over(written, whose, number, planned, with_bols="tabla" in players)
         played = []
         for position in sorted(written):
             symbol, length = written[position]
-            number = whose.get(position)
-            plan = None if number is None else self._performance.tihais[number]
+            of_tihai = whose.get(position)
+            plan = None if of_tihai is None else self._performance.tihais[of_tihai]
             onset_s = self._clock.time_s(position) + self._scatter_s(position) + self._lag_s(plan, position)
-            played.append(Played(symbol, position, length, onset_s, self._level(position, plan, players), number))
+            played.append(Played(symbol, position, length, onset_s, self._level(position, plan, players), of_tihai))
         return tuple(played)
 
     def _lay_over(
@@ -254,98 +220,6 @@ def _clear(written: dict[Fraction, tuple[str, Fraction]], start: Fraction, end: 
     for position in [position for position in written if position < start]:
         symbol, length = written[position]
         written[position] = (symbol, min(length, start - position))
-
-
-def _play_alap(
-    performance: Performance, rng: np.random.Generator
-) -> tuple[tuple[Pluck, ...], tuple[FreePhrase, ...], float]:
-    """Play the alap: free time, long swaras, here and there a tremolo or a meend."""
-    plucks: list[Pluck] = []
-    phrases: list[FreePhrase] = []
-    at_s = 1.8  # the tanpura is heard first
-    for free in performance.alap:
-        start_s = at_s
-        symbols = parse(free.swaras).symbols
-        before_hz: float | None = None
-        for i, (symbol, seconds) in enumerate(zip(symbols, free.seconds, strict=True)):
-            length_s = seconds * rng.uniform(0.95, 1.07)
-            hz = pitch_hz(symbol, performance.sa_hz)
-            if i == len(symbols) - 1 and free.ending == "tremolo":
-                plucks += _tremolo(at_s, length_s, hz, rng)
-            else:
-                glides = before_hz is not None and length_s > 0.6 and rng.random() < 0.5
-                sway = 16.0 if symbol.strip(".'") in performance.sways and length_s > 0.45 else 0.0
-                level = 0.62 + 0.12 * (i == len(symbols) - 1) + rng.normal(0, 0.04)
-                plucks.append(
-                    Pluck(at_s, length_s + 0.12, hz, level, before_hz if glides else None, 0.14, sway_cents=sway)
-                )
-            before_hz = hz
-            at_s += length_s
-        phrases.append(FreePhrase(free.swaras, free.role, start_s, at_s))
-        at_s += free.rest_s
-    return tuple(plucks), tuple(phrases), at_s
-
-
-def _tremolo(start_s: float, length_s: float, hz: float, rng: np.random.Generator) -> Iterator[Pluck]:
-    """One swara held by quick strokes down and up, swelling and falling."""
-    count = max(2, round(length_s * TREMOLO_HZ))
-    step_s = length_s / count
-    for k in range(count):
-        way = k / (count - 1)
-        level = 0.34 + 0.28 * np.sin(np.pi * min(1.0, 0.25 + 0.75 * way)) + rng.normal(0, 0.02)
-        ring_s = step_s + 0.03 if k < count - 1 else 0.7
-        jitter_s = 0.0 if k == 0 else rng.normal(0.0, 0.004)
-        yield Pluck(start_s + k * step_s + jitter_s, ring_s, hz, float(level), upstroke=bool(k % 2))
-
-
-def _plucks(
-    performance: Performance, clock: PulseClock, melody: Iterable[Played], rng: np.random.Generator
-) -> Iterator[Pluck]:
-    """The mandolin's touch: down and up strokes, short meends into longer swaras, andolan where the raga asks for it."""
-    before_hz, before_end = 0.0, Fraction(-1000)
-    for note in melody:
-        hz = pitch_hz(note.symbol, performance.sa_hz)
-        length_s = float(note.length) * clock.matra_s(note.position)
-        near = note.position <= before_end and 0.74 < hz / (before_hz or hz) < 1.35 and hz != before_hz
-        glides = near and note.length >= 1 and rng.random() < 0.3
-        sway = 14.0 if note.length >= 1 and note.symbol.strip(".'") in performance.sways else 0.0
-        upstroke = (
-            ((note.position * 4).denominator == 1
-            and (note.position * 4) % 2 == 1)
-            or (note.position.denominator == 2 and note.length <= Fraction(1, 2))
-        )
-        yield Pluck(
-            onset_s=note.onset_s,
-            sounding_s=min(length_s + 0.05, 2.8),
-            hz=hz,
-            level=note.level,
-            from_hz=before_hz if glides else None,
-            glide_s=0.09,
-            sway_cents=sway,
-            upstroke=upstroke,
-        )
-        before_hz, before_end = hz, note.position + note.length
-
-
-def _strokes(tabla: Sequence[Played], rng: np.random.Generator) -> tuple[Stroke, ...]:
-    """The tabla's touch: what each drum does, the tone of the dayan, the heel of the left hand."""
-    first = tabla[0].position
-    ends = [note.position for note in tabla[1:]] + [tabla[-1].position + tabla[-1].length]
-    notes = tuple(
-        Note(note.symbol, note.position - first, min(note.length, end - note.position))
-        for note, end in zip(tabla, ends, strict=True)
-    )
-    struck = bols.strokes(Passage("bols", notes, ends[-1] - first))
-    out = []
-    for note, stroke in zip(tabla, struck, strict=True):
-        bol = stroke.bol
-        treble = bol.treble
-        if bol.name == "Ti" and note.length >= 1:
-            treble = "rings"  # the Ti of the jhaptal theka is a Tin; only the Ti of quick strokes is dead
-        colour = "sur" if bol.name in SUR_BOLS else "open" if bol.name in OPEN_BOLS else "rim"
-        bend = float(rng.choice((-0.10, 0.06, 0.16, 0.30), p=(0.25, 0.3, 0.3, 0.15)))
-        out.append(Stroke(note.onset_s, bol.bass, treble, colour, note.level, bend))
-    return tuple(out)
 
 
 def line_passages(lines: Iterable[Line]) -> Iterator[tuple[Line, Passage]]:

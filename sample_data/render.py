@@ -1,8 +1,8 @@
 """Render the sample performances: ``python -m sample_data.render`` writes sound and truth beside this file.
 
-The way: a performance on paper (``desh``, ``bageshri``; the words in ``score``) is played (``playing``, on the pulse of
-``clock``) into strokes (``events``), which the instruments (``mandolin``, ``tabla``, ``tanpura``) sound in a ``room``; ``truth``
-writes down what was played. Everything follows from the performance's seed.
+The way: a performance on paper (``desh``, ``bageshri``; the words in ``score``) is played (``playing`` and ``touch``,
+on the pulse of ``clock``) into strokes (``events``), which the instruments (``mandolin``, ``tabla``, ``tanpura``) sound
+in a ``room``; ``truth`` writes down what was played. Everything follows from the performance's seed.
 """
 
 from __future__ import annotations

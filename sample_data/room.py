@@ -13,11 +13,12 @@ from scipy.signal import butter, oaconvolve, sosfilt
 
 from sample_data import mandolin, tabla, tanpura
 from sample_data.events import Part
-from sample_data.tools import RATE_HZ, Signal, panned, place
+from sample_data.tools import RATE_HZ, Signal, panned, place, release
 
 PEAK_DB = -1.0
 MANDOLIN_PAN, DAYAN_PAN, BAYAN_PAN = -0.28, 0.38, 0.14
 MANDOLIN_GAIN, DAYAN_GAIN, BAYAN_GAIN, DRONE_GAIN = 0.46, 0.80, 0.80, 0.062
+STOPPING_S = 0.012
 ROOM_GAIN = 0.16
 REVERBERATION_S = 1.1
 FIRST_ECHO_S = 0.014
@@ -83,13 +84,24 @@ def _mandolin(part: Part, seed: int, n: int) -> Signal:
 
 
 def _tabla(part: Part, seed: int, n: int) -> tuple[Signal, Signal]:
+    """Both drums, treble and bass, each shape (n,). The hand that strikes a drum again stops what was ringing on it."""
     treble, bass = np.zeros(n, np.float32), np.zeros(n, np.float32)
-    for number, stroke in enumerate(part.strokes):
+    next_treble_s = next_bass_s = np.inf
+    for number in reversed(range(len(part.strokes))):
+        stroke = part.strokes[number]
         if stroke.onset_s * RATE_HZ < n:
-            rings_on = tabla.dayan_sound(stroke, part.sa_hz, (seed, 2, number, 0))
-            place(treble, rings_on, stroke.onset_s, DAYAN_GAIN)
-            place(bass, tabla.bayan_sound(stroke, (seed, 2, number, 1)), stroke.onset_s, BAYAN_GAIN)
+            sound = tabla.dayan_sound(stroke, part.sa_hz, (seed, 2, number, 0))
+            place(treble, _stopped(sound, next_treble_s - stroke.onset_s), stroke.onset_s, DAYAN_GAIN)
+            sound = tabla.bayan_sound(stroke, (seed, 2, number, 1))
+            place(bass, _stopped(sound, next_bass_s - stroke.onset_s), stroke.onset_s, BAYAN_GAIN)
+        next_treble_s = next_treble_s if stroke.treble == "none" else stroke.onset_s
+        next_bass_s = next_bass_s if stroke.bass == "none" else stroke.onset_s
     return treble, bass
+
+
+def _stopped(sound: Signal, after_s: float) -> Signal:
+    """A drum's sound until the next stroke on it."""
+    return (sound * release(sound.size, after_s, STOPPING_S)).astype(np.float32)
 
 
 def _room(ear: int) -> Signal:
@@ -102,7 +114,8 @@ def _room(ear: int) -> Signal:
     # exp(-6.9 t / T) is 60 dB down at T
     response = low * np.exp(-6.9 * t / REVERBERATION_S) + 0.7 * high * np.exp(-6.9 * t / (0.55 * REVERBERATION_S))
     response[: int(FIRST_ECHO_S * RATE_HZ)] = 0.0
-    return (response / np.sqrt(np.sum(response**2))).astype(np.float32)
+    scaled: Signal = (response / np.sqrt(np.sum(response**2))).astype(np.float32)
+    return scaled
 
 
 def _fade(n: int) -> Signal:

@@ -1,11 +1,11 @@
 """A pair of tabla, by adding up the modes of the two skins.
 
 The dayan's loaded skin has modes near the harmonics 1 : 2 : 3 : 4 : 5 of a weak fundamental (C. V. Raman, "The Indian
-musical drums", Proc. Indian Acad. Sci. A 1, 1934, pp. 179-188), which is why it can be tuned. The levels and decays per
-tone are ours, set by ear: a stroke on the rim hides the fundamental, a stroke on the sur favours the second mode, an open stroke
-in the middle favours the fundamental. The dayan's second mode is tuned to Sa. The bayan is a low skin whose pitch falls as the
-first swing dies and rises or falls with the heel of the hand. Dead strokes are short bursts of noise with modes that die
-within some hundredths of a second.
+musical drums", Proc. Indian Acad. Sci. A 1, 1934, pp. 179-188; from memory), which is why it can be tuned. The levels
+and decays per tone are ours: a stroke on the rim hides the fundamental, a stroke on the sur favours the second mode, an
+open stroke in the middle favours the fundamental. The dayan's second mode is tuned to Sa. The bayan is a low skin whose
+pitch falls as the first swing dies and then follows the heel of the hand. Dead strokes are short bursts of noise with
+modes that die within some hundredths of a second.
 
 Conventions as in ``mandolin``.
 """

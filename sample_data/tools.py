@@ -1,7 +1,7 @@
 """Small tools of the synthesis: noise in a band, envelopes, placing a sound in a mix.
 
-Every random thing comes from a seed made of the performance's seed, the instrument and the stroke's number, never from a
-running generator, so that an excerpt has the same samples as the whole.
+Every random thing comes from a seed made of the performance's seed, the instrument and the stroke's number, never from
+a running generator, so that an excerpt has the same samples as the whole.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """The tables of truth beside each recording, in the format that ``layakosh load`` reads, and ``concerts.toml``.
 
-Conventions: times in seconds to the millisecond; matras as n/d. The sams are the players' common pulse; strokes scatter about it.
+Conventions: times in seconds to the millisecond; matras as n/d. The sams are the players' common pulse, about which
+strokes scatter.
 """
 
 from __future__ import annotations
