@@ -42,3 +42,11 @@ def raga_key(raga: str) -> str:
         return get_raga(raga).key
     except UnknownName:
         return raga.strip()
+
+
+def raga_name(raga: str) -> str:
+    """Return the name for people of a raga kept by its key, or the text itself."""
+    try:
+        return get_raga(raga).name
+    except UnknownName:
+        return raga

@@ -121,7 +121,6 @@ def paper(
         return
     for line in result.lines:
         click.echo(line)
-    click.echo(result.sum)
     click.echo(result.sentence)
     for mend in result.mends:
         click.echo(f"  - {mend.sentence}")
@@ -147,11 +146,12 @@ def verify(recording: str | None, archive_path: Path, as_json: bool) -> None:
 @json_option
 def phrases(raga: str | None, archive_path: Path, as_json: bool) -> None:
     """How much each phrase is used, per raga."""
+    from annotate.labels import raga_name
     from annotate.usage import phrase_usage
 
-    usage = phrase_usage(open_archive(archive_path), raga)
     columns = ["raga", "swaras", "role", "count", "performances", "share_of_time"]
-    rows = usage[columns].to_dict(orient="records")
+    usage = phrase_usage(open_archive(archive_path), raga)[columns]
+    rows = usage.assign(raga=usage["raga"].map(raga_name)).to_dict(orient="records")
     if as_json:
         print_json(rows)
     elif not rows:

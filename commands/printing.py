@@ -50,12 +50,14 @@ def progress(label: str) -> Any:
 
 def concert_row(archive: Archive, slug: str) -> dict[str, Any]:
     """Return what the archive holds of one performance, as plain values."""
+    from annotate.labels import raga_name
+
     state = archive.state(slug)
     recording, sams = state.recording, archive.grid(slug).sams()
     return {
         "recording": slug,
         "title": recording.title,
-        "raga": recording.raga,
+        "raga": raga_name(recording.raga),
         "talas": list(dict.fromkeys(section.tala for section in state.sections if section.tala)),
         "performed_on": recording.performed_on.isoformat() if recording.performed_on else None,
         "venue": recording.venue,
