@@ -7,6 +7,7 @@
         ├── UnreadableAudio       no such file, a folder, not sound at all, or no sound stream in it
         ├── EmptyAudio            a file that holds no sample of sound
         ├── NoPulse               nothing in the section from which a matra could be told
+        ├── BadSa                 a Sa that is neither Hz nor a note name
         └── ConflictingSams       marked sams closer than any laya allows, or outside the section
 """
 
@@ -61,3 +62,7 @@ class NoPulse(IngestError):
 
 class ConflictingSams(IngestError):
     """Marked sams that no cycle can satisfy."""
+
+
+class BadSa(IngestError):
+    """A Sa that is neither a frequency in Hz nor a note name."""
