@@ -7,18 +7,7 @@
 // `say` a line for the status (null: nothing to say).
 import { formatClock, formatSeconds, parseClock } from "./clock.mjs";
 
-export const KEYS = [
-  { key: " ", shown: "Space", does: "play or pause" },
-  { key: "s", shown: "s", does: "sam is here" },
-  { key: "p", shown: "p", does: "a palla begins here (three times)" },
-  { key: "l", shown: "l", does: "the tihai lands here" },
-  { key: "Escape", shown: "Esc", does: "drop what is marked and not saved" },
-  { key: "ArrowLeft", shown: "← →", does: "a matra back, a matra on" },
-  { key: "Shift+ArrowLeft", shown: "Shift ← →", does: "an avartan back, an avartan on" },
-  { key: "?", shown: "?", does: "show or hide the keys" },
-];
-
-const SAME_SAM_S = 0.05; // two presses closer than this are one sam
+const SAME_SAM_S = 0.25; // two presses nearer than this are one sam: no avartan is that short
 
 export function emptyMarks() {
   return { sams: [], starts: [], landing: null, help: false };

@@ -6,10 +6,10 @@ Aim
     folds in the same way in ``assets/fold.mjs``.
 
 Conventions
-    Times in seconds. A row is ``{stretch, label, first, t, ...}``: ``t`` holds the time of each of its columns and, last,
-    the time where it ends; ``first`` is its first column, counted from 1. A column is a matra where there is a tala and
-    :data:`FREE_COLUMN_S` seconds where there is none. x counts columns from the left edge, so sam is x = 0. Between columns
-    the fold is linear, as the grid is between matras.
+    Times in seconds. A row is ``{stretch, label, first, t, ...}``: ``t`` holds the time of each of its columns and,
+    last, the time where it ends; ``first`` is its first column, counted from 1. A column is a matra where there is a
+    tala and :data:`FREE_COLUMN_S` seconds where there is none. x counts columns from the left edge, so sam is x = 0.
+    Between columns the fold is linear, as the grid is between matras.
     Everything is built of dicts, lists, strings and numbers, since it travels to the browser as JSON.
 """
 
@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -64,8 +65,9 @@ class Stretch:
 class TihaiRun:
     """A tihai as it is drawn: where it was played, and what the palla is.
 
-    ``palla_matras`` and ``notes`` (onset in matras from the palla's start, symbol) come from the palla's text and may be
-    missing; then a palla is drawn up to the next one. ``verdict`` is the style, ``landing_text`` what stands beside it.
+    ``palla_matras`` and ``notes`` (onset in matras from the palla's start, symbol) come from the palla's text and may
+    be missing; then a palla is drawn up to the next one. ``verdict`` is the style, ``landing_text`` what stands
+    beside it.
     """
 
     tihai: str
@@ -126,7 +128,7 @@ def place(rows: Sequence[Row], time_s: float) -> tuple[int, float] | None:
 
 
 def add_strokes(rows: Sequence[Row], band: str, stroke_s: NDArray[np.float64], strength: NDArray[np.int64]) -> None:
-    """Lay the strokes of one band ("treble" or "bass") into the rows: flat lists of hundredths of a column, strength."""
+    """Lay the strokes of one band ("treble", "bass") into the rows: flat lists of hundredths of a column, strength."""
     for row, following in zip(rows, [*rows[1:], None], strict=True):
         end_s = row["t"][-1] if following is None else min(row["t"][-1], following["t"][0])
         first, last = np.searchsorted(stroke_s, [row["t"][0], end_s])
@@ -140,7 +142,9 @@ def add_phrases(rows: Sequence[Row], phrases: Sequence[PhraseRun]) -> None:
         here, there = place(rows, phrase.start_s), place(rows, phrase.end_s)
         if here is None or there is None:
             continue
-        title = f"{phrase.role + ': ' if phrase.role else ''}{phrase.text} ({phrase.start_s:.2f} to {phrase.end_s:.2f} s)"
+        title = (
+            f"{phrase.role + ': ' if phrase.role else ''}{phrase.text} ({phrase.start_s:.2f} to {phrase.end_s:.2f} s)"
+        )
         for piece in _pieces(rows, here, there):
             rows[piece.pop("row")]["phrases"].append(
                 piece | {"id": phrase.phrase, "lane": lane, "text": phrase.text, "role": phrase.role, "title": title}
@@ -180,7 +184,7 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
 
 
 def tala_data(tala: Tala) -> dict[str, Any]:
-    """What the head of a stretch shows of its tala: vibhags, signs, theka, and a sentence for those who cannot see it."""
+    """What the head of a stretch shows of its tala: vibhags, signs, theka; and a sentence for those who listen."""
     ends = [*tala.vibhag_starts[1:], tala.matras + 1]
     khali = {mark.matra for mark in tala.marks if mark.kind == "khali"}
     words = ["" for _ in range(tala.matras)]
@@ -223,7 +227,13 @@ def _free_rows(start_s: float, end_s: float, number: int) -> list[Row]:
         steps = [begin_s + FREE_COLUMN_S * i for i in range(FREE_COLUMNS + 1)]
         # whole columns only, so that 5 s are equally wide everywhere: the last may reach past the stretch, where the
         # next row begins and, beginning later, is the one that the fold finds
-        rows.append(_row(number, "", [steps[0], *(step for before, step in zip(steps, steps[1:], strict=False) if before < end_s)]))
+        rows.append(
+            _row(
+                number,
+                "",
+                [steps[0], *(step for before, step in pairwise(steps) if before < end_s)],
+            )
+        )
     return rows
 
 
@@ -273,7 +283,14 @@ def _lay_palla(
 ) -> None:
     pieces = {piece["row"]: piece for piece in _pieces(rows, begin, end)}
     for piece in pieces.values():
-        piece |= {"id": tihai.tihai, "n": number, "lane": lane, "status": tihai.status, "title": tihai.title, "notes": []}
+        piece |= {
+            "id": tihai.tihai,
+            "n": number,
+            "lane": lane,
+            "status": tihai.status,
+            "title": tihai.title,
+            "notes": [],
+        }
     for onset, symbol in tihai.notes:
         index, x = _advance(rows, begin, float(onset))
         if x >= _end(rows[index]) - 1e-6 and index + 1 in pieces:

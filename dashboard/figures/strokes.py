@@ -36,7 +36,7 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
     strength : (k,) int64
         1 to 9 (:data:`STRENGTHS`); weaker ones are left out.
     """
-    curve = np.asarray(onset_strength, dtype=np.float64)
+    curve: NDArray[np.float64] = np.asarray(onset_strength, dtype=np.float64)
     if curve.size < 3:
         return np.empty(0), np.empty(0, dtype=np.int64)
     reach = max(1, round(_APART_S / hop_s))
@@ -50,4 +50,4 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
     full = np.percentile(curve[at], _LOUD)
     strength = np.minimum(np.round(STRENGTHS * curve[at] / full), STRENGTHS).astype(np.int64)
     kept = strength >= 1
-    return at[kept] * hop_s, strength[kept]
+    return (at[kept] * hop_s).astype(np.float64), strength[kept]

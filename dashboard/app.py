@@ -1,0 +1,134 @@
+"""The dashboard as a Dash application: shell, routing, sound.
+
+Conventions: one shell, in which the address chooses the page (:mod:`dashboard.routes`). Style sheets and modules come
+from ``assets``, everything else from the installed packages: no request leaves the machine. The ``.mjs`` modules are
+imported by ``assets/start.js`` when a page first needs them, so Dash is told not to load them itself.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import dash
+import flask
+import flask_compress
+from dash import ClientsideFunction, Input, Output, dcc, html
+
+from annotate.archive import Archive
+from annotate.errors import NoSuchRecording
+from dashboard.library import Library
+from dashboard.pages import marking, tihais
+from dashboard.routes import NAVIGATION, page_at
+from dashboard.sound import sound_routes
+
+_HERE = Path(__file__).parent
+_HTML = """<!DOCTYPE html>
+<html lang="en">
+  <head>
+    {%metas%}
+    <title>{%title%}</title>
+    <link rel="icon" href="/assets/mark.svg" type="image/svg+xml">
+    {%css%}
+  </head>
+  <body>
+    {%app_entry%}
+    <noscript>Layakosh needs JavaScript; it runs on this machine only and fetches nothing from elsewhere.</noscript>
+    <footer>{%config%}{%scripts%}{%renderer%}</footer>
+  </body>
+</html>
+"""
+
+
+def make_app(archive_path: str | Path) -> dash.Dash:
+    """Make the application for an archive.
+
+    Parameters
+    ----------
+    archive_path : path
+        An existing archive; it may be empty.
+
+    Raises
+    ------
+    annotate.errors.NotAnArchive
+        There is none.
+    """
+    library = Library(Archive.open(archive_path))
+    server = flask.Flask("layakosh")
+    server.config["COMPRESS_MIMETYPES"] = [
+        "text/html",
+        "text/css",
+        "text/javascript",
+        "application/javascript",
+        "application/json",
+        "image/svg+xml",
+    ]
+    flask_compress.Compress(server)
+    app = dash.Dash(
+        "layakosh",
+        server=server,
+        assets_folder=str(_HERE / "assets"),
+        assets_ignore=r".*\.mjs",
+        pages_folder="",
+        use_pages=False,
+        serve_locally=True,
+        suppress_callback_exceptions=True,
+        title="Layakosh",
+        update_title="",
+        index_string=_HTML,
+        meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
+    )
+    app.layout = _shell()
+    server.register_blueprint(sound_routes(_sound_of(library.archive)))
+    _bind(app, library)
+    return app
+
+
+def _sound_of(archive: Archive) -> Any:
+    def path_of(slug: str) -> Path | None:
+        try:
+            return archive.sound_path(slug) if slug in archive else None
+        except NoSuchRecording:
+            return None
+
+    return path_of
+
+
+def _shell() -> Any:
+    return html.Div(
+        [
+            html.A("Skip to the page", href="#page", className="skip"),
+            dcc.Location(id="where", refresh="callback-nav"),
+            dcc.Store(id="title"),
+            html.Header(
+                [
+                    dcc.Link([html.Img(src="/assets/mark.svg", alt=""), "Layakosh"], href="/", className="wordmark"),
+                    html.Nav(id="navigation", **{"aria-label": "Pages"}),
+                ],
+                className="masthead",
+            ),
+            html.Main(id="page", tabIndex="-1"),
+        ]
+    )
+
+
+def _bind(app: dash.Dash, library: Library) -> None:
+    @app.callback(
+        Output("page", "children"),
+        Output("navigation", "children"),
+        Output("title", "data"),
+        Input("where", "pathname"),
+        Input("where", "search"),
+    )
+    def turn_to(pathname: str | None, search: str | None) -> tuple[Any, Any, str]:
+        page = page_at(library, pathname or "/", search or "")
+        links = [
+            dcc.Link(name, href=href, **({"aria-current": "page"} if name == page.section else {}))
+            for name, href in NAVIGATION
+        ]
+        return page.content, links, f"{page.title} · Layakosh"
+
+    app.clientside_callback(ClientsideFunction("layakosh", "title"), Input("title", "data"))
+    app.clientside_callback(ClientsideFunction("layakosh", "show"), Input("fold-data", "data"))
+    marking.bind(app, library)
+    tihais.bind(app, library)

@@ -1,0 +1,70 @@
+"""How phrases are used, as figures: how often per performance, and where in the avartan they begin.
+
+Conventions: one bar colour per performance, in the order given; counts are whole numbers; matras from 1, sam first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import plotly.graph_objects as go
+
+from dashboard.figures.theme import SERIES, figure
+
+
+def count_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]]) -> go.Figure:
+    """Draw how often each phrase occurs.
+
+    Parameters
+    ----------
+    phrases : sequence of str
+        Most used first.
+    counts : mapping of performance to its counts
+        One count per phrase.
+    """
+    height = 120 + 34 * len(phrases) + (26 if len(counts) > 1 else 0)
+    made = figure("times played (count)", "phrase (swaras)", height, barmode="stack", bargap=0.35)
+    for number, (performance, values) in enumerate(counts.items()):
+        made.add_bar(
+            y=list(phrases),
+            x=list(values),
+            orientation="h",
+            name=performance,
+            marker={"color": SERIES[number % len(SERIES)], "line": {"width": 0}},
+            hovertemplate="%{y}: %{x} in " + performance.replace("%", "%%") + "<extra></extra>",
+        )
+    most = max((sum(each) for each in zip(*counts.values(), strict=True)), default=0)
+    made.update_xaxes(dtick=1 if most <= 12 else None, rangemode="tozero")
+    made.update_yaxes(autorange="reversed", type="category", showgrid=False)
+    made.update_layout(showlegend=len(counts) > 1, legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0})
+    return made
+
+
+def position_figure(phrases: Sequence[str], starts: Sequence[Sequence[int]], tala: str) -> go.Figure:
+    """Draw on which matra each phrase begins, as a field of dots: the bigger, the more often.
+
+    Parameters
+    ----------
+    phrases : sequence of str
+    starts : sequence of sequence of int
+        For each phrase, how often it begins on each matra (matra 1 first).
+    tala : str
+        The tala they are counted in.
+    """
+    matras = max((len(each) for each in starts), default=0)
+    made = figure(
+        f"matra on which it begins ({tala}, 1 is sam)", "phrase (swaras)", 120 + 34 * len(phrases), showlegend=False
+    )
+    points = [(x + 1, phrase, n) for phrase, row in zip(phrases, starts, strict=True) for x, n in enumerate(row) if n]
+    most = max((n for _, _, n in points), default=1)
+    made.add_scatter(
+        x=[x for x, _, _ in points],
+        y=[phrase for _, phrase, _ in points],
+        mode="markers",
+        marker={"size": [9 + 15 * (n / most) ** 0.5 for _, _, n in points], "color": SERIES[0], "line": {"width": 0}},
+        customdata=[n for _, _, n in points],
+        hovertemplate="%{y} on matra %{x}: %{customdata} times<extra></extra>",
+    )
+    made.update_xaxes(range=[0.3, matras + 0.7], dtick=1, tick0=1)
+    made.update_yaxes(autorange="reversed", type="category", categoryorder="array", categoryarray=list(phrases))
+    return made

@@ -1,0 +1,240 @@
+"""The marking panel: what was marked from the keyboard, to be corrected and saved to the archive.
+
+Aim
+    Keys write times into the fields (``assets/marking.mjs``); here they are read, checked by :mod:`annotate.marking`
+    and saved; the grid is fitted again and the page drawn anew. While a tihai is being written its arithmetic is told
+    at once.
+
+Conventions
+    Times in seconds or h:m:s; matras as people write them ("5 1/2"). A message stands in the panel where the fault
+    is; one of several lines points at a place with a caret and keeps its columns.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import dash
+from dash import ALL, ClientsideFunction, Input, Output, State, ctx, dcc, html
+
+from annotate.marking import mark_sams, record_tihai
+from annotate.records import TihaiRecord
+from dashboard import words
+from dashboard.drafts import TihaiDraft, draft_of, on_paper, read_times
+from dashboard.folded import fold_data
+from dashboard.library import Library
+from dashboard.parts import Part, told
+from theory.clock import format_clock
+from theory.errors import LayakoshError
+from theory.tihai import LandingRule
+
+WHO = "dashboard"
+STARTS = ("mark-start-1", "mark-start-2", "mark-start-3")
+ON_PAPER = ("mark-palla", "mark-dam", "mark-start", "mark-target", "mark-rule")
+TIHAI_FIELDS = (*STARTS, "mark-landing", *ON_PAPER, "mark-by")
+
+
+def panel(library: Library, slug: str) -> Part:
+    """Make the panel of a recording."""
+    return html.Aside(
+        [
+            html.H2("Marks"),
+            html.P("While it plays: s on sam; p, p, p where the pallas begin, l where the tihai lands."),
+            _field("Sams (s)", "mark-sams", "none marked yet"),
+            html.Button("Save sams", id="save-sams", type="button"),
+            html.Div(id="told-sams", role="status"),
+            html.Hr(),
+            html.Div("Pallas begin at (s)", className="label"),
+            html.Div(
+                [
+                    dcc.Input(id=name, type="text", debounce=True, **{"aria-label": f"Palla {i} begins at, s"})
+                    for i, name in enumerate(STARTS, 1)
+                ],
+                className="thirds field",
+            ),
+            html.Div(
+                [_field("Lands at (s)", "mark-landing"), _field("Played by", "mark-by")],
+                className="halves",
+            ),
+            _field("Palla, one word a matra", "mark-palla", "R m P N S'"),
+            html.Div(
+                [
+                    _field("Dam (matras)", "mark-dam", "as heard"),
+                    _field("Starts on", "mark-start", "as heard"),
+                    _field("Aims at", "mark-target", value="1"),
+                ],
+                className="thirds",
+            ),
+            html.Div("Landing rule", className="label", id="rule-label"),
+            dcc.RadioItems(
+                id="mark-rule",
+                options=[{"label": text, "value": rule.value} for rule, text in words.RULES.items()],
+                value=LandingRule.WITHIN.value,
+                className="rules field",
+            ),
+            html.Button("Save the tihai", id="save-tihai", type="button", className="main"),
+            html.Div(id="told-paper", role="status"),
+            html.Div(id="told-tihai", role="status"),
+            html.Hr(),
+            html.Details([html.Summary("Saved marks"), html.Div(saved(library, slug), id="saved-marks")]),
+        ],
+        className="panel",
+        **{"aria-label": "Marking"},
+    )
+
+
+def saved(library: Library, slug: str) -> list[Part]:
+    """List what is saved, each with a button that takes it out again."""
+    state = library.archive.state(slug)
+    rows = [("sams", sam.sam, f"sam {format_clock(sam.sam_s)}") for sam in state.marked_sams]
+    rows += [("tihais", each.tihai, f"tihai {each.tihai}, {format_clock(each.palla_s[0])}") for each in state.tihais]
+    if not rows:
+        return [html.P("None yet.", className="quiet")]
+    return [
+        html.Ul(
+            [
+                html.Li(
+                    [
+                        html.Span(text),
+                        html.Button(
+                            "take out",
+                            id={"take-out": table, "key": key},
+                            type="button",
+                            **{"aria-label": f"take out {text}"},
+                        ),
+                    ]
+                )
+                for table, key, text in rows
+            ],
+            className="saved",
+        )
+    ]
+
+
+def bind(app: dash.Dash, library: Library) -> None:
+    """Register the panel's callbacks."""
+    drawn = (Output("fold-data", "data", allow_duplicate=True), Output("saved-marks", "children", allow_duplicate=True))
+
+    @app.callback(
+        Output("told-sams", "children"),
+        Output("mark-sams", "value"),
+        *drawn,
+        Input("save-sams", "n_clicks"),
+        State("mark-sams", "value"),
+        State("fold-slug", "data"),
+        prevent_initial_call=True,
+    )
+    def save_sams(_clicks: int, text: str | None, slug: str) -> tuple[Any, ...]:
+        try:
+            times_s = read_times(text or "")
+            mark_sams(library.archive, slug, times_s, who=WHO)
+        except LayakoshError as error:
+            return told(str(error), "wrong"), dash.no_update, *_nothing_new()
+        count = f"{len(times_s)} sam{'' if len(times_s) == 1 else 's'} saved"
+        return told(f"{count}; the grid is fitted again.", "right"), "", *_drawn_anew(library, slug)
+
+    @app.callback(
+        Output("told-tihai", "children"),
+        *[Output(name, "value") for name in (*STARTS, "mark-landing")],
+        *drawn,
+        Input("save-tihai", "n_clicks"),
+        *[State(name, "value") for name in TIHAI_FIELDS],
+        State("fold-slug", "data"),
+        prevent_initial_call=True,
+    )
+    def save_tihai(_clicks: int, *values: Any) -> tuple[Any, ...]:
+        *fields, slug = values
+        try:
+            record = _record(library, slug, draft_of(*fields))
+        except LayakoshError as error:
+            return told(str(error), "wrong"), *[dash.no_update] * 4, *_nothing_new()
+        verdict = next(each for each in library.verdicts(slug) if each.tihai == record.tihai)
+        said = html.Div(
+            [
+                html.P(
+                    [
+                        dcc.Link(f"Saved as {record.tihai}", href=f"/tihais/{slug}/{record.tihai}"),
+                        ". ",
+                        verdict.sentence,
+                    ]
+                ),
+            ],
+            className="told right",
+        )
+        return said, "", "", "", "", *_drawn_anew(library, slug)
+
+    @app.callback(
+        Output("told-paper", "children"),
+        *[Input(name, "value") for name in (*STARTS, "mark-landing", *ON_PAPER)],
+        State("fold-slug", "data"),
+        prevent_initial_call=True,
+    )
+    def tell_paper(*values: Any) -> Any:
+        *fields, slug = values
+        palla = fields[len(STARTS) + 1]
+        if not (palla or "").strip():
+            return None
+        try:
+            paper = on_paper(library.archive, slug, draft_of(*[*fields, ""]))
+        except LayakoshError as error:
+            return told(str(error), "wrong")
+        if paper is None:
+            return told("On paper: mark or write where it starts, and the dam, to see the sum.")
+        return told(f"On paper: {paper.sum}. {paper.sentence}", "right" if paper.lands else "wrong")
+
+    @app.callback(
+        *drawn,
+        Output("told-sams", "children", allow_duplicate=True),
+        Input({"take-out": ALL, "key": ALL}, "n_clicks"),
+        State("fold-slug", "data"),
+        prevent_initial_call=True,
+    )
+    def take_out(clicks: list[int | None], slug: str) -> tuple[Any, ...]:
+        which = ctx.triggered_id
+        if not which or not any(clicks):
+            return *_nothing_new(), dash.no_update
+        try:
+            library.archive.withdraw(slug, which["take-out"], which["key"], who=WHO)
+        except LayakoshError as error:
+            return *_nothing_new(), told(str(error), "wrong")
+        return *_drawn_anew(library, slug), told(f"{which['key']} is taken out; its history stays.", "right")
+
+    app.clientside_callback(
+        ClientsideFunction("layakosh", "ghosts"),
+        *[Input(name, "value") for name in ("mark-sams", *STARTS, "mark-landing")],
+    )
+
+
+def _record(library: Library, slug: str, draft: TihaiDraft) -> TihaiRecord:
+    return record_tihai(
+        library.archive,
+        slug,
+        palla_s=draft.palla_s,
+        landing_s=draft.landing_s,
+        palla=draft.palla,
+        dam=draft.dam,
+        start=draft.start,
+        rule=draft.rule,
+        target=draft.target,
+        played_by=draft.played_by,
+        status="confirmed",
+        who=WHO,
+    )
+
+
+def _drawn_anew(library: Library, slug: str) -> tuple[Any, Any]:
+    return fold_data(library.archive, slug, library.verdicts(slug)), saved(library, slug)
+
+
+def _nothing_new() -> tuple[Any, Any]:
+    return dash.no_update, dash.no_update
+
+
+def _field(label: str, name: str, placeholder: str = "", value: str = "") -> Part:
+    return html.Div(
+        [
+            html.Label(label, htmlFor=name),
+            dcc.Input(id=name, type="text", value=value, placeholder=placeholder, debounce=True, autoComplete="off"),
+        ],
+        className="field",
+    )

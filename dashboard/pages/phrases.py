@@ -1,0 +1,165 @@
+"""Phrases: what a raga is played with, across performances.
+
+Conventions: the raga stands in the address (``?raga=desh``). Performances are named by their title.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+from dash import dcc, html
+
+from annotate.usage import phrase_usage, usage_by_performance
+from dashboard import words
+from dashboard.figures.usage import count_figure, position_figure
+from dashboard.library import Library
+from dashboard.pages.page import Page
+from dashboard.parts import Column, Part, choices, empty, table
+
+MOST_SHOWN = 24
+"""Phrases drawn in a figure; the table has all of them."""
+
+
+def page(library: Library, wanted: Mapping[str, str]) -> Page:
+    """Show the phrases of one raga."""
+    usage = phrase_usage(library.archive)
+    if usage.empty:
+        return Page("Phrases", [html.H1("Phrases"), _empty()], "Phrases")
+    ragas = usage.groupby("raga")["count"].sum().sort_values(ascending=False)
+    raga = wanted.get("raga", "")
+    raga = raga if raga in ragas.index else str(ragas.index[0])
+    options = [
+        (words.raga_name(str(name)) or "no raga named", f"/phrases?raga={name}", int(count), name == raga)
+        for name, count in ragas.items()
+    ]
+    here = usage[usage["raga"] == raga].reset_index(drop=True)
+    each = usage_by_performance(library.archive)
+    each = each[each["raga"] == raga].reset_index(drop=True)
+    titles = _titles(library, each)
+    content = [
+        html.H1("Phrases"),
+        html.P(
+            "Which phrases a raga is played with: how often, for how much of the time, where in the avartan.",
+            className="lede",
+        ),
+        choices("Raga", options),
+        html.H2(
+            f"{words.raga_name(raga) or 'No raga named'}: {len(titles)} performance{'' if len(titles) == 1 else 's'}"
+        ),
+        table(
+            "Share of time is of all performances of this raga together",
+            _COLUMNS,
+            [_row(row) for row in here.itertuples()],
+        ),
+        html.H2("How often, by performance"),
+        _figure(
+            count_figure(*_counts(here, each, titles)), "How often each phrase is played; the table has the numbers"
+        ),
+        *_positions(here),
+        html.H2("Performance by performance"),
+        table(
+            "Share of time is of that performance",
+            [Column("Phrase"), Column("Performance"), *_COLUMNS[1:3], *_COLUMNS[4:]],
+            [_row_of_performance(row, titles) for row in each.itertuples()],
+        ),
+    ]
+    return Page("Phrases", content, "Phrases")
+
+
+_COUNT = 4  # "count" is a method of every tuple, so that column is read by its place (index, raga, swaras, role, count)
+_COLUMNS = (
+    Column("Phrase"),
+    Column("Role"),
+    Column("Times", number=True),
+    Column("Performances", number=True),
+    Column("Share of time", number=True),
+    Column("Begins about"),
+)
+
+
+def _row(row: Any) -> list[Part]:
+    return [
+        html.Span(row.swaras, className="notation"),
+        row.role,
+        str(row[_COUNT]),
+        str(row.performances),
+        f"{row.share_of_time:.1%}",
+        _begins(row),
+    ]
+
+
+def _row_of_performance(row: Any, titles: Mapping[str, str]) -> list[Part]:
+    return [
+        html.Span(row.swaras, className="notation"),
+        dcc.Link(titles[row.recording], href=f"/cycles/{row.recording}"),
+        row.role,
+        str(row[_COUNT + 1]),
+        f"{row.share_of_time:.1%}",
+        _begins(row),
+    ]
+
+
+def _begins(row: Any) -> str:
+    if pd.isna(row.mean_matra):
+        return ""
+    return f"matra {words.played_matra(row.mean_matra)} of {words.tala_name(row.tala)}"
+
+
+def _titles(library: Library, each: pd.DataFrame) -> dict[str, str]:
+    slugs = dict.fromkeys(each["recording"])
+    return {slug: library.archive.state(slug).recording.title or slug for slug in slugs}
+
+
+def _counts(
+    here: pd.DataFrame, each: pd.DataFrame, titles: Mapping[str, str]
+) -> tuple[list[str], dict[str, list[int]]]:
+    """The labels of the most used phrases, and per performance how often each is played."""
+    top = here.head(MOST_SHOWN)
+    keys = list(zip(top["swaras"], top["role"], strict=True))
+    found = {
+        (row.recording, row.swaras, row.role): int(count)
+        for row, count in zip(each.itertuples(), each["count"], strict=True)
+    }
+    counts = {titles[slug]: [found.get((slug, *key), 0) for key in keys] for slug in titles}
+    return _labels(top), counts
+
+
+def _labels(phrases: pd.DataFrame) -> list[str]:
+    return [
+        f"{swaras}  ({role})" if role else swaras
+        for swaras, role in zip(phrases["swaras"], phrases["role"], strict=True)
+    ]
+
+
+def _positions(here: pd.DataFrame) -> list[Part]:
+    parts: list[Part] = []
+    inside = here[here["tala"] != ""].head(MOST_SHOWN)
+    for tala, phrases in inside.groupby("tala", sort=False):
+        name = words.tala_name(str(tala))
+        parts += [
+            html.H2(f"Where in {name} they begin"),
+            _figure(
+                position_figure(_labels(phrases), list(phrases["histogram"]), name),
+                f"On which matra of {name} each phrase begins; the table has the means",
+            ),
+        ]
+    return parts
+
+
+def _figure(drawn: Any, label: str) -> Part:
+    graph = dcc.Graph(figure=drawn, config={"displayModeBar": False}, responsive=True)
+    return html.Div(graph, className="figure", role="img", **{"aria-label": label})
+
+
+def _empty() -> Part:
+    return empty(
+        "No phrase is written down yet",
+        html.P("Write one down from the command line, or load a table of them:"),
+        html.Code(
+            'layakosh phrase RECORDING --from 12.5 --to 16 --swaras "R m P n D P" --role pakad\n'
+            "layakosh load RECORDING --phrases phrases.csv",
+            className="command",
+        ),
+    )

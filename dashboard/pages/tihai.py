@@ -1,0 +1,171 @@
+"""One tihai opened: the arithmetic as taught, its run through the cycles, paper against played."""
+
+from __future__ import annotations
+
+from dash import dcc, html
+
+from annotate.records import TihaiRecord
+from annotate.verify import Verdict
+from annotate.wording import place
+from dashboard import words
+from dashboard.figures.deviation import Statement, deviation_figure
+from dashboard.folded import fold_data, passage_data
+from dashboard.library import Library
+from dashboard.pages.cycles import fold_region, player
+from dashboard.pages.page import Page
+from dashboard.parts import Column, Part, facts, table, verdict_mark
+from theory.clock import format_clock
+from theory.numbers import spoken
+
+
+def page(library: Library, slug: str, key: str) -> Page:
+    """Open a tihai.
+
+    Raises
+    ------
+    annotate.errors.NoSuchRecording, annotate.errors.NoSuchTihai
+        There is none.
+    """
+    state = library.archive.state(slug)
+    record = state.tihai(key)
+    title = state.recording.title or slug
+    verdict = next((each for each in library.verdicts(slug) if each.tihai == key), None)
+    heading = html.H1(f"Tihai {key}{f', {record.label}' if record.label else ''}")
+    back = html.P(
+        [
+            "in ",
+            dcc.Link(title, href=f"/cycles/{slug}?at={record.palla_s[0]:.3f}"),
+            f", at {format_clock(record.palla_s[0], 1)}",
+        ],
+        className="lede",
+    )
+    if verdict is None:
+        return Page(f"{key} in {title}", [heading, back, html.P("It was rejected, so it has no verdict.")], "Tihais")
+    data = passage_data(fold_data(library.archive, slug, library.verdicts(slug)), record)
+    content = [
+        heading,
+        back,
+        html.P([verdict_mark(verdict.verdict), " ", verdict.sentence], className="sentence"),
+        _facts(record),
+        html.H2("Its run through the cycles"),
+        *player(slug, library.archive.sound_path(slug) is not None, marks=False, play="Play the passage"),
+        fold_region(f"The run of tihai {key} through the cycles", tall=False),
+        html.Div([html.Div(_paper(record, verdict)), html.Div(_played(verdict))], className="two-columns"),
+        dcc.Store(id="fold-data", data=data),
+    ]
+    return Page(f"{key} in {title}", content, "Tihais")
+
+
+def _facts(record: TihaiRecord) -> Part:
+    return facts(
+        [
+            ("Palla", html.Span(record.palla, className="notation") if record.palla else ""),
+            ("Dam", words.matra_number(record.dam)),
+            ("Starts on", place(record.start) if record.start is not None else ""),
+            ("Aims at", place(record.target)),
+            ("Rule", words.RULES[record.rule]),
+            ("Kind", record.kind),
+            ("Played by", record.played_by),
+        ]
+    )
+
+
+def _paper(record: TihaiRecord, verdict: Verdict) -> list[Part]:
+    paper = verdict.paper
+    if paper is None:
+        missing = [
+            name
+            for name, value in (("the palla", record.palla), ("its dam", record.dam), ("its start", record.start))
+            if value is None or value == ""
+        ]
+        return [html.H2("On paper"), html.P(f"Nothing to sum yet: {' and '.join(missing)} is not written down.")]
+    parts: list[Part] = [
+        html.H2("On paper"),
+        html.P(paper.sum, className="taught-sum"),
+        html.Ol([html.Li(line) for line in paper.lines if line != paper.sum], className="sum"),
+        html.P(paper.sentence),
+    ]
+    if paper.mends:
+        parts += [
+            html.H3("The smallest mends"),
+            html.Ul([html.Li(mend.sentence) for mend in paper.mends], className="mends"),
+        ]
+    return parts
+
+
+def _played(verdict: Verdict) -> list[Part]:
+    heading = html.H2("As played")
+    if verdict.landing_dev_ms is None:
+        return [heading, html.P(verdict.sentence)]
+    rows = [
+        [
+            _name(number, len(verdict.pallas)),
+            format_clock(palla.start_s, 2),
+            words.matra_number(palla.paper_matra),
+            words.played_matra(palla.matra),
+            words.amount_ms(palla.dev_ms),
+        ]
+        for number, palla in enumerate(verdict.pallas, 1)
+    ]
+    played = "" if verdict.landing_matra_played is None else words.played_matra(verdict.landing_matra_played)
+    rows.append(
+        [
+            "landing",
+            format_clock(verdict.landing_s, 2),
+            spoken(verdict.target_matra),
+            played,
+            words.amount_ms(verdict.landing_dev_ms),
+        ]
+    )
+    columns = (
+        Column("Statement"),
+        Column("At", number=True),
+        Column("Paper, matra", number=True),
+        Column("Played, matra", number=True),
+        Column("Off by", number=True),
+    )
+    tolerance = f"; within ±{verdict.tolerance_ms:.0f} ms counts as landing" if verdict.tolerance_ms else ""
+    return [
+        heading,
+        table(f"Late is +, early is \N{MINUS SIGN}{tolerance}", columns, rows),
+        *_evenness(verdict),
+        _figure(verdict),
+    ]
+
+
+def _evenness(verdict: Verdict) -> list[Part]:
+    if len(verdict.spacing_matras) < 2 or verdict.unevenness_ms is None:
+        return []
+    first, second = verdict.spacing_matras
+    even = f"From palla to palla {first:.2f} and {second:.2f} matras: "
+    if abs(verdict.unevenness_ms) < 1:
+        even += "even to the millisecond."
+    else:
+        longer = "second" if verdict.unevenness_ms > 0 else "first"
+        even += f"the {longer} is {abs(verdict.unevenness_ms):.0f} ms longer."
+    if verdict.nearest_period is not None:
+        even += f" Palla and dam together are played as {spoken(verdict.nearest_period)} matras."
+    return [html.P(even)]
+
+
+def _figure(verdict: Verdict) -> Part:
+    statements = [
+        Statement(_name(number, len(verdict.pallas)), palla.dev_ms)
+        for number, palla in enumerate(verdict.pallas, 1)
+        if palla.dev_ms is not None
+    ]
+    statements.append(Statement("landing", float(verdict.landing_dev_ms or 0.0)))
+    return html.Div(
+        dcc.Graph(
+            figure=deviation_figure(statements, verdict.tolerance_ms),
+            config={"displayModeBar": False},
+            responsive=True,
+        ),
+        className="figure",
+        role="img",
+        **{"aria-label": "Deviation from paper of the pallas and the landing, in ms; the table above has the numbers"},
+    )
+
+
+def _name(number: int, count: int) -> str:
+    return f"palla {number}" if count > 1 else "start"

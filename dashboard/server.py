@@ -1,0 +1,43 @@
+"""Serving the dashboard with a production server.
+
+Conventions: 127.0.0.1 unless told otherwise. Threads are cheap here and paused players may each hold one for a
+moment, so there are many.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+THREADS = 16
+
+
+def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -> None:
+    """Serve an archive until interrupted.
+
+    Parameters
+    ----------
+    archive_path : path
+        An existing archive.
+    host : str
+        Address to listen on.
+    port : int
+        Port to listen on.
+
+    Raises
+    ------
+    annotate.errors.NotAnArchive
+        There is no archive.
+    dashboard.errors.PortTaken
+        The port cannot be had.
+    """
+    import waitress
+
+    from dashboard.app import make_app
+    from dashboard.errors import PortTaken
+
+    app = make_app(archive_path)
+    try:
+        server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident="layakosh")
+    except OSError as error:
+        raise PortTaken(host, port, error.strerror or str(error)) from None
+    server.run()
