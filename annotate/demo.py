@@ -1,7 +1,7 @@
 """The sample performances, taken in as a musician would: the sound through ingest, then what was written down of it.
 
-The sams are not loaded: the demo's grid is what ingest hears. Taken in already, they are left as they are, so that the demo
-may be run again, also after it was stopped half way.
+The sams are not loaded: the demo's grid is what ingest hears. Taken in already, they are left as they are, so that
+the demo may be run again, also after it was stopped half way.
 """
 
 from __future__ import annotations
