@@ -21,6 +21,10 @@ from theory.talas import Tala, get_tala
 SAME_SAM_S = 0.25
 """A mark nearer than this to an earlier one corrects it: no avartan is that short, and no second try that far off."""
 
+EDGE_S = 0.25
+"""How far outside its section a sam may lie: the last sam closes the section, and its end is marked by hand too (in the
+published concert of ``tests/published/`` the last vilambit sam comes 14 ms after the section's end)."""
+
 
 def check_order(times_s: Sequence[float]) -> None:
     """Refuse marks that do not ascend, or stand nearer together than any avartan is long."""
@@ -42,7 +46,7 @@ def check_order(times_s: Sequence[float]) -> None:
 def section_for_sam(state: State, time_s: float) -> Section:
     """Return the section that a sam belongs to, or raise :class:`~annotate.errors.BadMarks`."""
     refuse_outside(state, time_s, BadMarks)
-    section = state.section_at(time_s, with_tala=True)
+    section = state.section_at(time_s, with_tala=True, slack_s=EDGE_S)
     if section is None:
         here = state.section_at(time_s)
         where = f"in '{here.section}' ({here.kind}), which has no tala" if here else "in no section"

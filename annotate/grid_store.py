@@ -25,7 +25,7 @@ from annotate.records import MarkedSam, Section
 from annotate.schema import GRID
 from annotate.state import State
 from ingest.cycle import CycleFit, fit_cycle, straight_cycle
-from ingest.errors import NoPulse
+from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from theory.talas import Tala, get_tala
 
@@ -35,7 +35,9 @@ FIT_VERSION = 1
 _NOTE = b"layakosh"
 
 
-def present_grid(state: State, evidence_folder: Path, known: RecordingGrid | None = None) -> RecordingGrid:
+def present_grid(
+    state: State, evidence_folder: Path, known: RecordingGrid | None = None, *, strict: bool = False
+) -> RecordingGrid:
     """Return the grid that follows from a state and the evidence in a folder.
 
     Parameters
@@ -46,11 +48,14 @@ def present_grid(state: State, evidence_folder: Path, known: RecordingGrid | Non
         The recording's ``evidence`` folder; may be missing.
     known : RecordingGrid, optional
         A grid made earlier; its sections are taken over where nothing changed.
+    strict : bool
+        Whether marks that no cycle can satisfy are an error (before they are written) or leave their section without a
+        grid (afterwards: whatever was once written, the archive can be read).
 
     Raises
     ------
     ingest.errors.ConflictingSams
-        Marked sams that no cycle can satisfy.
+        Marked sams that no cycle can satisfy, when ``strict``.
     """
     stamp = evidence_store.stamp(evidence_folder)
     with_tala = [section for section in state.sections if section.tala]
@@ -67,7 +72,7 @@ def present_grid(state: State, evidence_folder: Path, known: RecordingGrid | Non
     evidence = evidence_store.load(evidence_folder) if stamp and stale else None
     for section in stale:
         kept.pop(section.section, None)
-        grid = _fit(section, get_tala(section.tala), _sams_of(state, section), evidence)
+        grid = _fit(section, _sams_of(state, section), evidence, strict=strict)
         if grid is not None:
             kept[section.section] = grid
     grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
@@ -87,17 +92,23 @@ def _digest(section: Section, sams: Sequence[MarkedSam], stamp: str) -> str:
     return hashlib.sha256(json.dumps(told).encode()).hexdigest()
 
 
-def _fit(section: Section, tala: Tala, sams: Sequence[MarkedSam], evidence: Evidence | None) -> Grid | None:
+def _fit(section: Section, sams: Sequence[MarkedSam], evidence: Evidence | None, *, strict: bool) -> Grid | None:
     """Fit one section; None when nothing tells its matras: no strokes heard, fewer than two sams."""
-    if evidence is None:
-        if len(sams) < 2:
+    tala, times_s = get_tala(section.tala), [sam.sam_s for sam in sams]
+    start_s, end_s = min([section.start_s, *times_s]), max([section.end_s, *times_s])  # a sam may close its section
+    try:
+        if evidence is not None:
+            fit = fit_cycle(evidence, start_s, end_s, tala, times_s)
+        elif len(sams) >= 2:
+            fit = straight_cycle(start_s, end_s, tala, every_sam(sams))
+        else:
             return None
-        fit = straight_cycle(section.start_s, section.end_s, tala, every_sam(sams))
-    else:
-        try:
-            fit = fit_cycle(evidence, section.start_s, section.end_s, tala, [sam.sam_s for sam in sams])
-        except NoPulse:
-            return None
+    except NoPulse:
+        return None
+    except ConflictingSams:
+        if strict:
+            raise
+        return None
     return _as_grid(section, tala, fit, _cycle_shift(sams, fit)) if len(fit.matra_s) > 1 else None
 
 

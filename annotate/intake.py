@@ -11,6 +11,7 @@ import shutil
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -124,11 +125,9 @@ def take_in(
             audio = keep_copy(info, folder / "sound", slug).relative_to(archive.path).as_posix()
         told(KEPT)
         _refuse_twice(archive, path, sha256)  # somebody may have been faster
-        recording = Recording(**{**vars(recording), "slug": slug, "audio_path": audio})
-        sections = _sections(evidence, counted)
-        archive.commit(
-            slug, [add(each) for each in (recording, *sections)], who, f"taken in from {path.name}", parent=0
-        )
+        edits = [add(replace(recording, slug=slug, audio_path=audio))]
+        edits.extend(add(section) for section in _sections(evidence, counted))
+        archive.commit(slug, edits, who, f"taken in from {path.name}", parent=0)
     archive.grid(slug)
     told(1.0)
     return slug

@@ -57,7 +57,7 @@ def mark_sams(
         return archive.grid(slug)
     # the fit is tried before anything is written: marks that no cycle can satisfy are refused
     prospect = replay(state, [trial(state, edits)])
-    present_grid(prospect, archive.folder(slug) / "evidence", archive.grid(slug))
+    present_grid(prospect, archive.folder(slug) / "evidence", archive.grid(slug), strict=True)
     archive.commit(slug, edits, who, why, parent=state.revision)
     return archive.grid(slug)
 

@@ -63,12 +63,14 @@ class State:
         except KeyError:
             raise NoSuchTihai(key, self.slug, list(self.rows["tihais"])) from None
 
-    def section_at(self, time_s: float, *, with_tala: bool = False) -> Section | None:
-        """Return the section that a time falls in (the later one where two touch)."""
-        fitting = [each for each in self.sections if each.start_s <= time_s <= each.end_s]
-        if with_tala:
-            fitting = [each for each in fitting if each.tala]
-        return fitting[-1] if fitting else None
+    def section_at(self, time_s: float, *, with_tala: bool = False, slack_s: float = 0.0) -> Section | None:
+        """Return the section that a time falls in (the later one where two touch), or the nearest within ``slack_s``."""
+        sections = [each for each in self.sections if each.tala or not with_tala]
+        distances_s = [max(each.start_s - time_s, time_s - each.end_s, 0.0) for each in sections]
+        nearest_s = min(distances_s, default=float("inf"))
+        if nearest_s > slack_s:
+            return None
+        return [each for each, distance_s in zip(sections, distances_s, strict=True) if distance_s == nearest_s][-1]
 
     def next_keys(self, table: str, how_many: int) -> list[str]:
         """Return keys not used so far: ``t01``, ``t02`` ... for tihais, ``s..`` for sams, ``p..`` for phrases."""

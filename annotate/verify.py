@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import TihaiRecord
-from annotate.wording import deviation, falls, place
+from annotate.wording import about_matras, deviation, falls, place
 from theory.notation import parse
 from theory.numbers import stored
 from theory.paper import PaperCheck, check
@@ -38,6 +38,12 @@ Outcome = Literal["lands", "early", "late", "misses", "unknown"]
 TOLERANCE_MS = 100.0
 TOLERANCE_MATRAS = 1 / 3
 SIMPLE_DENOMINATORS = (1, 2, 3, 4, 6, 8)
+INTERVAL_HEAD = {
+    "lands": "Ends on",
+    "early": "Ends before",
+    "late": "Ends after",
+    "misses": "Ends a matra or more from",
+}
 STROKE_JITTER_S = 0.030
 """Twice the usual scatter (about 14 ms) of half the distance between two plucked or drummed strokes."""
 
@@ -269,8 +275,9 @@ def _sentence(
     as_written: bool | None,
 ) -> str:
     where = place(record.target)
-    what = "the last stroke came" if len(record.palla_s) > 1 else "the interval ends"
-    played = f"{what} {deviation(dev_ms, dev_matras)}"
+    if len(record.palla_s) == 1:
+        return f"{INTERVAL_HEAD[verdict]} {where}: {_end_of_interval(dev_ms, dev_matras)}"
+    played = f"the last stroke came {deviation(dev_ms, dev_matras)}"
     on_paper = f"on paper it falls {falls(paper.shortfall, record.target)}" if paper and not paper.lands else ""
     if verdict != "lands" and as_written:
         return f"{verdict.capitalize()}: {on_paper}, and it was played so."
@@ -280,6 +287,11 @@ def _sentence(
     if paper is not None and verdict != "lands":
         return f"{head} {where} as played: {played}; on paper it lands. Paper and playing disagree."
     return f"{head} {where}: {played}."
+
+
+def _end_of_interval(dev_ms: float, dev_matras: float) -> str:
+    amount = f"{abs(dev_ms):.0f} ms {'after' if dev_ms > 0 else 'before'} it ({about_matras(dev_matras)})"
+    return f"the interval ends {amount}; the landing stroke itself is not marked."
 
 
 def _sentence_without_grid(

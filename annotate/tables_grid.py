@@ -1,0 +1,106 @@
+"""Sections and sams from CSV: what the grid follows from. Columns: see :mod:`annotate.tables_in`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import cast
+
+from annotate.checks import EDGE_S, section_for_sam
+from annotate.csv_read import Row, read_rows
+from annotate.labels import kind_in, tala_in
+from annotate.records import MarkedSam, Section
+from annotate.revisions import Edit, add, change, withdraw
+from annotate.state import State
+from theory.talas import get_tala
+
+SAME_S = 1e-6
+"""Two times nearer than this are the same time, written with six decimals or more."""
+
+
+def section_edits(state: State, path: str | Path) -> list[Edit]:
+    """Return the edits that a file of sections asks for."""
+    found: dict[str, Section] = {}
+    for row in read_rows(path, [["start_s"], ["end_s"], ["section", "label"]]):
+        start_s, end_s = row.time_s("start_s"), row.time_s("end_s")
+        if end_s <= start_s:
+            raise row.bad("end_s", "The section ends before it starts.")
+        name = row.text("section", "label")
+        if not name:
+            raise row.bad("section", "Expected the section's name; the cell is empty.")
+        if name in found:
+            raise row.bad("section", f"A second section is called '{name}'. Give each a name of its own.")
+        label = row.text("label", "section")
+        tala = row.read("tala", lambda text: get_tala(text).key) if row.text("tala") else tala_in(label)
+        kind = row.text("kind") or kind_in(label, tala)
+        found[name] = Section(name, kind, start_s, end_s, tala, "person")
+    present = {each.section: each for each in state.sections}
+    edits = [
+        change(each) if each.section in present else add(each)
+        for each in found.values()
+        if present.get(each.section) != each
+    ]
+    return edits + _withdraw_proposed(state, found)
+
+
+def _withdraw_proposed(state: State, found: dict[str, Section]) -> list[Edit]:
+    """Take back the sections that ingest proposed and the file does not name: a person's division replaces them.
+
+    A sam marked in one of them goes over to the section of the file that it falls in; where there is none, the proposed
+    section stays.
+    """
+    edits: list[Edit] = []
+    counted = [each for each in found.values() if each.tala]
+    for section in state.sections:
+        if section.section in found or section.source != "ingest":
+            continue
+        marks = [sam for sam in state.marked_sams if sam.section == section.section]
+        homes = [next((new for new in counted if new.start_s <= sam.sam_s <= new.end_s), None) for sam in marks]
+        moved = [change(replace(sam, section=home.section)) for sam, home in zip(marks, homes, strict=True) if home]
+        if len(moved) == len(marks):
+            edits.extend([withdraw("sections", section.section), *moved])
+    return edits
+
+
+def sam_edits(state: State, path: str | Path) -> list[Edit]:
+    """Return the edits that a file of sams asks for; a sam that is marked already is passed over."""
+    edits: list[Edit] = []
+    last: dict[str, MarkedSam] = {}
+    present = {section.section: [] for section in state.sections}  # type: dict[str, list[MarkedSam]]
+    for mark in state.marked_sams:
+        present.setdefault(mark.section, []).append(mark)
+    rows = read_rows(path, [["sam_s"]])
+    keys = iter(state.next_keys("sams", len(rows)))
+    for row in rows:
+        time_s, cycle = row.time_s("sam_s"), row.optional_whole("cycle")
+        section = _section_of_sam(state, row, time_s)
+        before = last.get(section.section)
+        if before is not None and time_s <= before.sam_s:
+            raise row.bad(
+                "sam_s", f"Sam marks are out of order: {time_s:g} stands after {before.sam_s:g}. Sort the rows by time."
+            )
+        if before is not None and None not in (cycle, before.cycle) and cast(int, cycle) <= cast(int, before.cycle):
+            raise row.bad("cycle", f"Cycle {cycle} stands after cycle {before.cycle}. They count up with time.")
+        mark = MarkedSam("", section.section, time_s, cycle)
+        known = next((each for each in present[section.section] if abs(each.sam_s - time_s) < SAME_S), None)
+        if known is None:
+            edits.append(add(replace(mark, sam=next(keys))))
+        elif cycle is not None and known.cycle != cycle:
+            edits.append(change(replace(known, cycle=cycle)))
+        last[section.section] = mark
+    return edits
+
+
+def _section_of_sam(state: State, row: Row, time_s: float) -> Section:
+    """Find the section by name, or by time where no section has the name."""
+    named = row.text("section").casefold()
+    section = next((each for each in state.sections if each.section.casefold() == named), None)
+    if section is None:
+        return row.read("sam_s", lambda _: section_for_sam(state, time_s))
+    if not section.tala:
+        raise row.bad("section", f"'{section.section}' has no tala, so it has no sam. Give it a tala in the sections.")
+    if not section.start_s - EDGE_S <= time_s <= section.end_s + EDGE_S:
+        raise row.bad(
+            "sam_s", f"{time_s:g} s lies outside '{section.section}' ({section.start_s:g} to {section.end_s:g} s)."
+        )
+    return section

@@ -1,0 +1,124 @@
+"""Tihais and phrases from CSV. Columns: see :mod:`annotate.tables_in`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import TypeVar, cast, get_args
+
+from annotate.checks import check_phrase, check_tihai
+from annotate.csv_read import Row, read_rows
+from annotate.errors import BadAnnotation
+from annotate.grid import RecordingGrid
+from annotate.marking import fill_in
+from annotate.records import EPOCH, Numbered, PhraseRecord, Status, TihaiRecord, key_of, with_key
+from annotate.revisions import Edit, add, change
+from annotate.state import State
+from theory.talas import get_tala
+from theory.tihai import LandingRule
+
+_Checked = TypeVar("_Checked")
+
+
+def tihai_edits(state: State, path: str | Path, grid: RecordingGrid) -> list[Edit]:
+    """Return the edits that a file of tihais asks for; what is not written on paper is read from the grid."""
+
+    def read(row: Row) -> TihaiRecord:
+        given = [row.optional_time_s(name) for name in ("second_s", "third_s")]
+        if given.count(None) == 1:
+            empty_one = "second_s" if given[0] is None else "third_s"
+            raise row.bad(
+                empty_one, "Expected the starts of all three pallas, or of the first alone; the cell is empty."
+            )
+        starts = [row.time_s("start_s"), *(each for each in given if each is not None)]
+        tala = row.read("tala", lambda text: get_tala(text).key) if row.text("tala") else ""
+        record = TihaiRecord(
+            tihai=row.text("tihai"),
+            palla_s=tuple(starts),
+            landing_s=row.time_s("landing_s", "end_s"),
+            tala=tala,
+            start=row.optional_matras("start"),
+            palla=row.text("palla"),
+            dam=row.optional_matras("dam"),
+            rule=row.read("rule", _rule) if row.text("rule") else LandingRule.WITHIN,
+            target=row.optional_matras("target") or Fraction(1),
+            played_by=row.text("played_by"),
+            status=row.read("status", _status) if row.text("status") else "proposed",
+            label=row.text("label"),
+            kind=row.text("kind"),
+        )
+        return _checked(row, "landing_s", lambda: check_tihai(state, fill_in(record, grid)))
+
+    rows = read_rows(path, [["start_s"], ["landing_s", "end_s"]])
+    return _numbered("tihais", "tihai", state, state.tihais, [(row, read(row)) for row in rows])
+
+
+def phrase_edits(state: State, path: str | Path) -> list[Edit]:
+    """Return the edits that a file of phrases asks for."""
+
+    def read(row: Row) -> PhraseRecord:
+        start_s, end_s = row.time_s("start_s"), row.time_s("end_s")
+        if not row.text("swaras"):
+            raise row.bad("swaras", "Expected the phrase's swaras; the cell is empty.")
+        record = PhraseRecord(row.text("phrase"), start_s, end_s, row.text("swaras"), row.text("role"))
+        _checked(row, "end_s", lambda: check_phrase(state, record))
+        return record
+
+    rows = read_rows(path, [["start_s"], ["end_s"], ["swaras"]])
+    return _numbered("phrases", "phrase", state, state.phrases, [(row, read(row)) for row in rows])
+
+
+def _numbered(
+    table: str, column: str, state: State, present: Sequence[Numbered], found: list[tuple[Row, Numbered]]
+) -> list[Edit]:
+    """Turn rows into edits: a row with the key of one that exists corrects it, an equal one is passed over."""
+    known = {key_of(each): _unsigned(each) for each in present}
+    equal = {_unsigned(with_key(each, "")) for each in present}
+    row_of: dict[str, int] = {}
+    for row, record in found:
+        key = key_of(record)
+        if key and key in row_of:
+            raise row.bad(column, f"'{key}' stands in row {row_of[key]} too. Give every {column} a name of its own.")
+        row_of[key] = row.number
+    edits: list[Edit] = []
+    free = _free_keys(state, table, len(found), set(row_of))
+    for _, record in found:
+        key = key_of(record)
+        if key in known:
+            edits.extend([change(record)] if known[key] != record else [])
+        elif key:
+            edits.append(add(record))
+        elif record not in equal:
+            edits.append(add(with_key(record, next(free))))
+    return edits
+
+
+def _free_keys(state: State, table: str, count: int, taken: set[str]) -> Iterator[str]:
+    """Keys that neither the recording nor the file uses."""
+    return (key for key in state.next_keys(table, count + len(taken)) if key not in taken)
+
+
+def _unsigned(record: Numbered) -> Numbered:
+    return replace(record, who="", at=EPOCH)
+
+
+def _checked(row: Row, column: str, check: Callable[[], _Checked]) -> _Checked:
+    try:
+        return check()
+    except BadAnnotation as error:
+        raise row.bad(column, str(error)) from None
+
+
+def _rule(text: str) -> LandingRule:
+    try:
+        return LandingRule(text.lower())
+    except ValueError:
+        raise BadAnnotation(f"'{text}' is not a landing rule. Write within or after.") from None
+
+
+def _status(text: str) -> Status:
+    if text.lower() not in get_args(Status):
+        raise BadAnnotation(f"'{text}' is not a status. Write {', '.join(get_args(Status))}.")
+    return cast(Status, text.lower())
