@@ -123,7 +123,7 @@ def _bind(app: dash.Dash, library: Library) -> None:
     def turn_to(pathname: str | None, search: str | None) -> tuple[Any, Any, str]:
         page = page_at(library, pathname or "/", search or "")
         links = [
-            dcc.Link(name, href=href, **({"aria-current": "page"} if name == page.section else {}))
+            html.A(name, href=href, **{"aria-current": "page"}) if name == page.section else dcc.Link(name, href=href)
             for name, href in NAVIGATION
         ]
         return page.content, links, f"{page.title} · Layakosh"

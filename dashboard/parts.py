@@ -70,11 +70,9 @@ def choices(label: str, options: Sequence[tuple[str, str, int | None, bool]]) ->
         html.Ul(
             [
                 html.Li(
-                    dcc.Link(
-                        [text, html.Span(f" {count}", className="count")] if count is not None else text,
-                        href=href,
-                        **({"aria-current": "true"} if chosen else {}),
-                    )
+                    html.A(_choice(text, count), href=href, **{"aria-current": "true"})
+                    if chosen
+                    else dcc.Link(_choice(text, count), href=href)
                 )
                 for text, href, count, chosen in options
             ],
@@ -82,6 +80,10 @@ def choices(label: str, options: Sequence[tuple[str, str, int | None, bool]]) ->
         ),
         **{"aria-label": label},
     )
+
+
+def _choice(text: str, count: int | None) -> Part:
+    return text if count is None else [text, html.Span(f" {count}", className="count")]
 
 
 def facts(pairs: Sequence[tuple[str, Part]]) -> Part:

@@ -44,11 +44,10 @@ def panel(library: Library, slug: str) -> Part:
             html.Button("Save sams", id="save-sams", type="button"),
             html.Div(id="told-sams", role="status"),
             html.Hr(),
-            html.Div("Pallas begin at (s)", className="label"),
+            html.Div("Pallas begin at (s)", className="label head"),
             html.Div(
                 [
-                    dcc.Input(id=name, type="text", debounce=True, **{"aria-label": f"Palla {i} begins at, s"})
-                    for i, name in enumerate(STARTS, 1)
+                    html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)
                 ],
                 className="thirds field",
             ),
@@ -234,7 +233,11 @@ def _field(label: str, name: str, placeholder: str = "", value: str = "") -> Par
     return html.Div(
         [
             html.Label(label, htmlFor=name),
-            dcc.Input(id=name, type="text", value=value, placeholder=placeholder, debounce=True, autoComplete="off"),
+            _input(name, placeholder, value),
         ],
         className="field",
     )
+
+
+def _input(name: str, placeholder: str = "", value: str = "") -> Part:
+    return dcc.Input(id=name, type="text", value=value, placeholder=placeholder, debounce=True, autoComplete="off")

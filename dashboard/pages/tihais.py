@@ -135,11 +135,7 @@ def _row(entry: Entry) -> list[Part]:
     at_s = record.palla_s[0]
     return [
         dcc.Link(entry.recording.title or slug, href=f"/cycles/{slug}?at={at_s:.3f}"),
-        dcc.Link(
-            f"{record.tihai} {record.label}".strip(),
-            href=f"/tihais/{slug}/{record.tihai}",
-            **{"aria-label": f"open tihai {record.tihai}"},
-        ),
+        [dcc.Link(record.tihai, href=f"/tihais/{slug}/{record.tihai}"), html.Small(record.label)],
         format_clock(at_s, decimals=1),
         words.matra_number(record.start),
         html.Span(record.palla, className="notation"),
