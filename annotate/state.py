@@ -64,7 +64,7 @@ class State:
             raise NoSuchTihai(key, self.slug, list(self.rows["tihais"])) from None
 
     def section_at(self, time_s: float, *, with_tala: bool = False, slack_s: float = 0.0) -> Section | None:
-        """Return the section that a time falls in (the later one where two touch), or the nearest within ``slack_s``."""
+        """Return the section at a time (the later one where two touch), or the nearest within ``slack_s``."""
         sections = [each for each in self.sections if each.tala or not with_tala]
         distances_s = [max(each.start_s - time_s, time_s - each.end_s, 0.0) for each in sections]
         nearest_s = min(distances_s, default=float("inf"))

@@ -15,15 +15,16 @@ Conventions
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import TihaiRecord
-from annotate.wording import about_matras, deviation, falls, place
+from annotate.wording import Outcome, sentence_of, sentence_without_grid
 from theory.notation import parse
 from theory.numbers import stored
 from theory.paper import PaperCheck, check
@@ -33,19 +34,11 @@ from theory.tihai import Tihai
 if TYPE_CHECKING:
     from annotate.archive import Archive
 
-Outcome = Literal["lands", "early", "late", "misses", "unknown"]
-
 TOLERANCE_MS = 100.0
 TOLERANCE_MATRAS = 1 / 3
 SIMPLE_DENOMINATORS = (1, 2, 3, 4, 6, 8)
-INTERVAL_HEAD = {
-    "lands": "Ends on",
-    "early": "Ends before",
-    "late": "Ends after",
-    "misses": "Ends a matra or more from",
-}
-STROKE_JITTER_S = 0.030
-"""Twice the usual scatter (about 14 ms) of half the distance between two plucked or drummed strokes."""
+PRICE_S = 0.030
+"""What a denominator twice as large must save: twice the usual scatter (14 ms) of half the distance between two strokes."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +133,7 @@ def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, r
         tala = get_tala(record.tala) if record.tala else (section.tala if section is not None else None)
     paper = paper_check(record, tala)
     if section is None or tala is None or section.tala.key != tala.key:
-        sentence = _sentence_without_grid(record, paper, section, tala)
+        sentence = sentence_without_grid(record, paper, section, tala)
         return Verdict(
             recording,
             record.tihai,
@@ -171,7 +164,7 @@ def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, r
         dev_matras,
         record.target,
         verdict,
-        _sentence(record, paper, verdict, dev_ms, dev_matras, as_written),
+        sentence_of(record, paper, verdict, dev_ms, dev_matras, as_written),
         tolerance_ms,
         landing_cycle,
         landing_matra,
@@ -202,17 +195,17 @@ def tolerance_at(grid: Grid, time_s: float) -> float:
 
 
 def simple_fraction(measured_matras: float, matra_s: float) -> Fraction:
-    """Return the simplest fraction that a measured count of matras can be.
+    """Return the simple fraction that a measured count of matras most likely is.
 
-    Denominators 1, 2, 3, 4, 6, 8 are tried in turn; the first that comes within what two strokes scatter (30 ms, at
-    most a sixteenth of a matra: half the finest step) is taken, else the nearest eighth.
+    Of the nearest whole, half, third, quarter, sixth and eighth the one is taken whose error, in units of 30 ms, plus the
+    binary logarithm of its denominator is least: 3.1 matras of 0.6 s are 3, played unevenly, and not 3 1/8.
     """
-    allowed = min(STROKE_JITTER_S / matra_s, 1 / 16)
-    for denominator in SIMPLE_DENOMINATORS:
-        candidate = Fraction(round(measured_matras * denominator), denominator)
-        if abs(float(candidate) - measured_matras) <= allowed:
-            return candidate
-    return Fraction(round(measured_matras * 8), 8)
+
+    def price(candidate: Fraction) -> float:
+        error_s = abs(float(candidate) - measured_matras) * matra_s
+        return error_s / PRICE_S + math.log2(candidate.denominator)
+
+    return min((Fraction(round(measured_matras * part), part) for part in SIMPLE_DENOMINATORS), key=price)
 
 
 def _outcome(dev_ms: float, tolerance_ms: float, matra_ms: float) -> Outcome:
@@ -264,44 +257,3 @@ def _unevenness_ms(grid: Grid, palla_s: Sequence[float], spacing: Sequence[float
     if len(spacing) < 2:
         return None
     return (spacing[-1] - spacing[0]) * grid.matra_length_s(palla_s[1]) * 1000
-
-
-def _sentence(
-    record: TihaiRecord,
-    paper: PaperCheck | None,
-    verdict: Outcome,
-    dev_ms: float,
-    dev_matras: float,
-    as_written: bool | None,
-) -> str:
-    where = place(record.target)
-    if len(record.palla_s) == 1:
-        return f"{INTERVAL_HEAD[verdict]} {where}: {_end_of_interval(dev_ms, dev_matras)}"
-    played = f"the last stroke came {deviation(dev_ms, dev_matras)}"
-    on_paper = f"on paper it falls {falls(paper.shortfall, record.target)}" if paper and not paper.lands else ""
-    if verdict != "lands" and as_written:
-        return f"{verdict.capitalize()}: {on_paper}, and it was played so."
-    head = {"lands": "Lands on", "misses": "Misses"}.get(verdict, f"{verdict.capitalize()} for")
-    if on_paper:
-        return f"{head} {where} as played: {played}; but {on_paper}. Paper and playing disagree."
-    if paper is not None and verdict != "lands":
-        return f"{head} {where} as played: {played}; on paper it lands. Paper and playing disagree."
-    return f"{head} {where}: {played}."
-
-
-def _end_of_interval(dev_ms: float, dev_matras: float) -> str:
-    amount = f"{abs(dev_ms):.0f} ms {'after' if dev_ms > 0 else 'before'} it ({about_matras(dev_matras)})"
-    return f"the interval ends {amount}; the landing stroke itself is not marked."
-
-
-def _sentence_without_grid(
-    record: TihaiRecord, paper: PaperCheck | None, section: Grid | None, tala: Tala | None
-) -> str:
-    if section is not None and tala is not None:
-        why = f"it is counted in {tala.name} and the section '{section.section}' is in {section.tala.name}"
-    else:
-        why = "no sams are known where it is played; mark two or more"
-    if paper is None:
-        return f"Not measured: {why}."
-    told = "lands" if paper.lands else f"falls {falls(paper.shortfall, record.target)}"
-    return f"On paper it {told}. As played not measured: {why}."
