@@ -50,7 +50,7 @@ TIHAIS = (
     ),
     PlannedTihai(
         "Tabla alone over the sthayi, in quarter matras: 2 1/4 and 1 3/4",
-        8, Fraction(1), "TiTeKaTa GaDiGaNa Dha:1/4", Fraction(7, 4), "tabla",
+        8, Fraction(1), "DhaTiTeDha GaDiGaNa Dha:1/4", Fraction(7, 4), "tabla",
     ),
     PlannedTihai(
         "The swara of the landing follows the third palla",
@@ -62,7 +62,7 @@ TIHAIS = (
     ),
     PlannedTihai(
         "Last tihai, through two avartans, damdar of 5 and 3, mandolin and tabla together",
-        12, Fraction(1), "gmD nS' nDm gR m", Fraction(3), "both", bols="DhaTiTe DhaTi DhaTiTe DhaGe Dha",
+        12, Fraction(1), "gmD nS' nDm gS m", Fraction(3), "both", bols="DhaTiTe DhaTi DhaTiTe DhaGe Dha",
     ),
 )  # fmt: skip
 

@@ -79,14 +79,16 @@ def _string(hz: NDArray[np.float64], t: NDArray[np.float64], brightness: float, 
     phase = 2 * np.pi * np.cumsum(hz) / RATE_HZ
     top_hz = float(hz.max())
     place = PICK_PLACE * (0.85 if upstroke else 1.0)
-    fundamental_decay_s = 0.85 * (300.0 / top_hz) ** 0.45
+    fundamental_decay_s = 0.55 * (300.0 / top_hz) ** 0.45
     out = np.zeros_like(t)
     for k in range(1, int(HIGHEST_PARTIAL_HZ / top_hz) + 1):
         f = k * top_hz
         level = abs(np.sin(np.pi * k * place)) / k ** (1.15 / brightness) * _body(f)
         decay_s = fundamental_decay_s / (1 + 0.10 * (k - 1) + (f / 5200.0) ** 2)
         m = min(t.size, int(7 * decay_s * RATE_HZ) + 1)
-        out[:m] += level * np.exp(-t[:m] / decay_s) * np.sin(k * phase[:m])
+        # the pick drives the string against the bridge at first, where it loses much; what is left rings on
+        envelope = 0.5 * np.exp(-t[:m] / decay_s) + 0.5 * np.exp(-t[:m] / (0.22 * decay_s))
+        out[:m] += level * envelope * np.sin(k * phase[:m])
     # half a millisecond to let the string go: no click, and an onset that stays sharp
     return out * np.minimum(1.0, t / 0.0005)
 

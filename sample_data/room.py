@@ -17,7 +17,7 @@ from sample_data.tools import RATE_HZ, Signal, panned, place, release
 
 PEAK_DB = -1.0
 MANDOLIN_PAN, DAYAN_PAN, BAYAN_PAN = -0.28, 0.38, 0.14
-MANDOLIN_GAIN, DAYAN_GAIN, BAYAN_GAIN, DRONE_GAIN = 0.46, 0.80, 0.80, 0.062
+MANDOLIN_GAIN, DAYAN_GAIN, BAYAN_GAIN, DRONE_GAIN = 0.70, 0.80, 0.80, 0.062
 STOPPING_S = 0.012
 ROOM_GAIN = 0.16
 REVERBERATION_S = 1.1
@@ -42,17 +42,34 @@ def sound_of(part: Part, seed: int, until_s: float | None = None) -> Signal:
         At 44.1 kHz, peak at -1 dB of full scale.
     """
     length_s = part.duration_s if until_s is None else min(until_s, part.duration_s)
-    n = int(length_s * RATE_HZ)
-    dry = tanpura.drone(part.sa_hz, part.drone_ratios, part.duration_s, seed)[:n] * np.float32(DRONE_GAIN)
-    dry += panned(_mandolin(part, seed, n), MANDOLIN_PAN)
-    treble, bass = _tabla(part, seed, n)
-    dry += panned(treble, DAYAN_PAN) + panned(bass, BAYAN_PAN)
+    dry = dry_mix(part, seed, length_s)
+    n = dry.shape[0]
     wet = np.stack([oaconvolve(dry[:, ear], _room(ear), axes=0)[:n] for ear in (0, 1)], axis=1)
     mix = dry + np.float32(ROOM_GAIN) * wet.astype(np.float32)
     if until_s is None:
         mix *= _fade(n)[:, None]
     peak = float(np.abs(mix).max()) or 1.0
     return (mix * np.float32(10 ** (PEAK_DB / 20) / peak)).astype(np.float32)
+
+
+def dry_mix(part: Part, seed: int, until_s: float) -> Signal:
+    """All players in their seats and at their loudness, without the room.
+
+    Parameters
+    ----------
+    part, seed, until_s
+        As in `sound_of`.
+
+    Returns
+    -------
+    ndarray of float32, shape (n, 2)
+    """
+    n = int(until_s * RATE_HZ)
+    dry = tanpura.drone(part.sa_hz, part.drone_ratios, part.duration_s, seed, until_s) * np.float32(DRONE_GAIN)
+    dry += panned(_mandolin(part, seed, n), MANDOLIN_PAN)
+    treble, bass = _tabla(part, seed, n)
+    dry += panned(treble, DAYAN_PAN) + panned(bass, BAYAN_PAN)
+    return dry
 
 
 def write_ogg(path: Path, sound: Signal) -> None:

@@ -18,8 +18,8 @@ REST_S = 0.45
 HARMONICS = 36
 
 
-def drone(sa_hz: float, ratios: tuple[float, ...], duration_s: float, seed: int) -> Signal:
-    """The drone for a whole recording.
+def drone(sa_hz: float, ratios: tuple[float, ...], duration_s: float, seed: int, until_s: float) -> Signal:
+    """The drone of a recording, from its start to ``until_s``.
 
     Parameters
     ----------
@@ -31,17 +31,19 @@ def drone(sa_hz: float, ratios: tuple[float, ...], duration_s: float, seed: int)
         Length of the recording; the last strings ring out before it ends.
     seed : int
         Seed of the performance.
+    until_s : float
+        How much of it is wanted.
 
     Returns
     -------
     ndarray of float32, shape (n, 2)
     """
-    mix = np.zeros((int(duration_s * RATE_HZ), 2), np.float32)
+    mix = np.zeros((int(until_s * RATE_HZ), 2), np.float32)
     if not ratios:
         return mix
     versions = [[_string(sa_hz * ratio, (seed, 3, i, v)) for v in range(2)] for i, ratio in enumerate(ratios)]
     pull, at_s = 0, 0.15
-    while at_s < duration_s - 3.0:
+    while at_s < min(until_s, duration_s - 3.0):
         i = pull % len(ratios)
         rng = np.random.default_rng((seed, 4, pull))
         level = rng.uniform(0.85, 1.0) * (1.15 if i == len(ratios) - 1 else 1.0)
