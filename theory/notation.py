@@ -20,6 +20,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from itertools import takewhile
 from typing import Literal, Protocol
 
 from theory.errors import NotationError
@@ -49,18 +50,14 @@ class Vibhags(Protocol):
         """The matra numbers on which vibhags begin."""
 
 
-@dataclass(slots=True)
-class _Sounding:
-    symbol: str
-    onset: Fraction
-    end: Fraction
-
-
 @dataclass(frozen=True, slots=True)
 class _Word:
-    parts: tuple[str, ...]
+    """A word once read: words repeat, so each is read once. Places and lengths in matras from its beginning."""
+
+    lead: Fraction  # how long it prolongs what sounded before it
+    notes: tuple[Note, ...]
+    leaves_silence: bool | None  # whether nothing sounds at its end; None when it is all hold: then as before
     length: Fraction
-    unusual: bool  # lasts something else than one matra
 
 
 def parse(text: str, tala: Vibhags | None = None, start: Fraction | int = 1) -> Passage:
@@ -88,7 +85,7 @@ def parse(text: str, tala: Vibhags | None = None, start: Fraction | int = 1) -> 
     typed = text.translate(_TYPED)
     system = _system_of(typed, text)
     words: dict[str, _Word] = {}
-    sounding: list[_Sounding] = []
+    notes: list[Note] = []
     silent = True  # whether a hold has nothing to prolong
     here = Fraction(0)
     for found in _TOKEN.finditer(typed):
@@ -100,28 +97,15 @@ def parse(text: str, tala: Vibhags | None = None, start: Fraction | int = 1) -> 
         word = words.get(written)
         if word is None:
             word = words[written] = _read_word(written, system, text, found.start())
-        count = len(word.parts)
-        for place, part in enumerate(word.parts):
-            if part == _HOLD and silent:
-                continue
-            if part == _SILENCE:
-                silent = True
-                continue
-            end = _place(here, word, place + 1, count)
-            if part == _HOLD:
-                sounding[-1].end = end
-            else:
-                sounding.append(_Sounding(part, _place(here, word, place, count), end))
-                silent = False
+        if word.lead and not silent:
+            held = notes.pop()
+            notes.append(Note(held.symbol, held.onset, held.length + word.lead))
+        for note in word.notes:
+            notes.append(Note(note.symbol, here + note.onset if note.onset else here, note.length))
+        if word.leaves_silence is not None:
+            silent = word.leaves_silence
         here += word.length
-    notes = tuple(Note(note.symbol, note.onset, note.end - note.onset) for note in sounding)
-    return Passage(system if notes else "empty", notes, here)
-
-
-def _place(here: Fraction, word: _Word, part: int, count: int) -> Fraction:
-    if word.unusual:
-        return here + word.length * Fraction(part, count)
-    return Fraction(here.numerator * count + part * here.denominator, here.denominator * count)
+    return Passage(system if notes else "empty", tuple(notes), here)
 
 
 @cache
@@ -145,15 +129,15 @@ def _split(body: str, system: System) -> tuple[tuple[str, ...], int]:
 
 def _system_of(typed: str, text: str) -> System:
     """See from the first sounding word whether the passage is in swaras or in bols."""
-    bodies = [(found.start(), found["word"].partition(":")[0]) for found in re.finditer(r"(?P<word>[^\s|,]+)", typed)]
-    sounding = [(column, body) for column, body in bodies if body.strip("-_")]
+    sounding = [found for found in _TOKEN.finditer(typed) if found["word"] and found["word"].strip("-_:/0123456789")]
     if not sounding:
         return "empty"
-    names = {part for _, body in sounding for part in _split(body, "bols")[0]} - {_HOLD, _SILENCE}
+    bodies = {found["word"].partition(":")[0] for found in sounding}
+    names = {part for body in bodies for part in _split(body, "bols")[0]} - {_HOLD, _SILENCE}
     if names <= _FULL_NAMES and names & _ONLY_SWARAS:
         why = f"Write swaras as letters ({' '.join(letters())}), not by their names."
-        raise NotationError(text, sounding[0][0], why)
-    first = sounding[0][1]
+        raise NotationError(text, sounding[0].start(), why)
+    first = sounding[0]["word"].partition(":")[0]
     systems: tuple[Literal["sargam"], Literal["bols"]] = ("sargam", "bols")
     return max(systems, key=lambda system: _split(first, system)[1])
 
@@ -166,11 +150,27 @@ def _read_word(written: str, system: System, text: str, column: int) -> _Word:
     if not parts:
         raise NotationError(text, column, "Expected swaras or bols before the colon.")
     if not colon:
-        return _Word(parts, Fraction(1), unusual=False)
+        return _word(parts, Fraction(1))
     found = _LENGTH.fullmatch(tail)
     if found is None or int(found[1]) == 0 or int(found[2] or 1) == 0:
         raise NotationError(text, column + len(body) + 1, "Expected the word's length after the colon: 1/2, 3/4, 2.")
-    return _Word(parts, Fraction(int(found[1]), int(found[2] or 1)), unusual=True)
+    return _word(parts, Fraction(int(found[1]), int(found[2] or 1)))
+
+
+def _word(parts: tuple[str, ...], length: Fraction) -> _Word:
+    step = length / len(parts)
+    lead = len(list(takewhile(lambda part: part == _HOLD, parts)))
+    notes: list[Note] = []
+    silent = True
+    for place, part in enumerate(parts[lead:], lead):
+        if part == _SILENCE:
+            silent = True
+        elif part != _HOLD:
+            notes.append(Note(part, place * step, step))
+            silent = False
+        elif not silent:
+            notes.append(Note(notes[-1].symbol, notes[-1].onset, notes.pop().length + step))
+    return _Word(lead * step, tuple(notes), None if lead == len(parts) else silent, length)
 
 
 def _why(body: str, stopped: int, system: System) -> str:

@@ -16,7 +16,8 @@ from theory.passage import Passage
 
 MOST_PARTS = 16  # the most parts of one matra that are written as one word
 
-_Span = tuple[str, Fraction, Fraction, bool]  # symbol, from, to (in matras), whether it begins here
+# A stretch of sound or silence: its symbol and where it begins and ends, in ticks (parts of a matra, see _words).
+_Span = tuple[str, int, int]
 
 
 def to_text(passage: Passage, tala: Vibhags | None = None, start: Fraction | int = 1) -> str:
@@ -36,63 +37,70 @@ def to_text(passage: Passage, tala: Vibhags | None = None, start: Fraction | int
     str
         The notation; an empty text for a passage of no length.
     """
-    bars = set(tala.vibhag_starts) if tala is not None else set()
     words: list[str] = []
     for here, word in _words(passage):
-        if tala is not None and here and (start + here - 1) % tala.matras + 1 in bars:
+        if tala is not None and here and (start + here - 1) % tala.matras + 1 in tala.vibhag_starts:
             words.append("|")
         words.append(word)
     return " ".join(words)
 
 
 def _words(passage: Passage) -> Iterator[tuple[Fraction, str]]:
-    spans = list(_spans(passage))
-    first = 0
-    for whole in range(math.ceil(passage.length)):
-        here, there = Fraction(whole), min(Fraction(whole + 1), passage.length)
-        while spans[first][2] <= here:
-            first += 1
-        within = []
-        for symbol, begin, end, starts in spans[first:]:
-            if begin >= there:
+    """Yield every word and where it begins, in matras.
+
+    Everything is counted in ticks, of which a matra has as many as the passage needs, so that the work is on integers.
+    """
+    ticks = passage.subdivision
+    spans = _spans(passage, ticks)
+    span = next(spans, None)
+    end = _in_ticks(passage.length, ticks)
+    for here in range(0, end, ticks):
+        there = min(here + ticks, end)
+        within: list[_Span] = []
+        while span is not None and span[1] < there:
+            within.append(span)
+            if span[2] > there:
                 break
-            within.append((symbol, max(begin, here), min(end, there), starts and begin >= here))
-        yield from _matra(within, here, there)
+            span = next(spans, None)
+        yield from _matra(within, here, there, ticks)
 
 
-def _spans(passage: Passage) -> Iterator[_Span]:
+def _spans(passage: Passage, ticks: int) -> Iterator[_Span]:
     """Cut the passage into sound and silence without gaps."""
-    here = Fraction(0)
+    here = 0
     for note in passage.notes:
-        if note.onset > here:
-            yield "_", here, note.onset, True
-        yield note.symbol, note.onset, note.end, True
-        here = note.end
-    if passage.length > here:
-        yield "_", here, passage.length, True
+        onset = _in_ticks(note.onset, ticks)
+        if onset > here:
+            yield "_", here, onset
+        here = onset + _in_ticks(note.length, ticks)
+        yield note.symbol, onset, here
+    end = _in_ticks(passage.length, ticks)
+    if end > here:
+        yield "_", here, end
 
 
-def _matra(spans: list[_Span], here: Fraction, there: Fraction) -> Iterator[tuple[Fraction, str]]:
-    parts, whole = _parts(spans, here, there), there - here
-    if parts <= MOST_PARTS:
-        yield here, "".join(_sign(span, int((span[2] - span[1]) / whole * parts)) for span in spans) + _length(whole)
+def _in_ticks(matras: Fraction, ticks: int) -> int:
+    return matras.numerator * (ticks // matras.denominator)
+
+
+def _matra(spans: list[_Span], here: int, there: int, ticks: int) -> Iterator[tuple[Fraction, str]]:
+    """Write one matra (the last may be a part of one): as one word if it can be read, else a word for each span."""
+    part = math.gcd(there - here, *(begin - here for _, begin, _ in spans if begin > here))
+    if there - here <= MOST_PARTS * part:
+        signs = (_sign(span, here, (min(span[2], there) - max(span[1], here)) // part) for span in spans)
+        yield Fraction(here, ticks), "".join(signs) + _length(there - here, ticks)
         return
     for span in spans:
-        yield span[1], _sign(span, 1) + _length(span[2] - span[1])
+        begin, end = max(span[1], here), min(span[2], there)
+        yield Fraction(begin, ticks), _sign(span, here, 1) + _length(end - begin, ticks)
 
 
-def _parts(spans: list[_Span], here: Fraction, there: Fraction) -> int:
-    return math.lcm(*(((span[2] - here) / (there - here)).denominator for span in spans))
-
-
-def _sign(span: _Span, parts: int) -> str:
-    symbol, _, _, starts = span
+def _sign(span: _Span, here: int, parts: int) -> str:
+    symbol, begin, _ = span
     if symbol == "_":
         return "_" * parts
-    return (symbol if starts else "-") + "-" * (parts - 1)
+    return (symbol if begin >= here else "-") + "-" * (parts - 1)
 
 
-def _length(matras: Fraction) -> str:
-    if matras == 1:
-        return ""
-    return f":{matras.numerator}" if matras.denominator == 1 else f":{matras}"
+def _length(length: int, ticks: int) -> str:
+    return "" if length == ticks else f":{Fraction(length, ticks)}"
