@@ -76,7 +76,9 @@ def _pitch(pluck: Pluck, t: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _string(hz: NDArray[np.float64], t: NDArray[np.float64], brightness: float, upstroke: bool) -> NDArray[np.float64]:
     """One string: harmonics k = 1, 2, ..., each only as long as it can be heard."""
-    phase = 2 * np.pi * np.cumsum(hz) / RATE_HZ
+    # harmonic k turns k times as fast: one more multiplication by the first one's rotation, cheaper than a sine each
+    turn = np.exp(2j * np.pi * np.cumsum(hz) / RATE_HZ)
+    turned = np.ones_like(turn)
     top_hz = float(hz.max())
     place = PICK_PLACE * (0.85 if upstroke else 1.0)
     fundamental_decay_s = 0.55 * (300.0 / top_hz) ** 0.45
@@ -86,9 +88,12 @@ def _string(hz: NDArray[np.float64], t: NDArray[np.float64], brightness: float, 
         level = abs(np.sin(np.pi * k * place)) / k ** (1.15 / brightness) * _body(f)
         decay_s = fundamental_decay_s / (1 + 0.10 * (k - 1) + (f / 5200.0) ** 2)
         m = min(t.size, int(7 * decay_s * RATE_HZ) + 1)
+        turned = turned[:m] * turn[:m]
         # the pick drives the string against the bridge at first, where it loses much; what is left rings on
-        envelope = 0.5 * np.exp(-t[:m] / decay_s) + 0.5 * np.exp(-t[:m] / (0.22 * decay_s))
-        out[:m] += level * envelope * np.sin(k * phase[:m])
+        envelope = np.exp(-t[:m] / decay_s)
+        early = min(m, int(1.6 * decay_s * RATE_HZ))
+        envelope[:early] += np.exp(-t[:early] / (0.22 * decay_s))
+        out[:m] += 0.5 * level * envelope * turned.imag
     # half a millisecond to let the string go: no click, and an onset that stays sharp
     return out * np.minimum(1.0, t / 0.0005)
 
