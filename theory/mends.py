@@ -4,8 +4,7 @@ Conventions: a change is sought on the subdivision in use (all of start, palla, 
 change on it lands, it is sought on the least finer one that holds a change, and the sentence says so. Landing repeats
 with every cycle, so a mend may also reach a target one or more cycles earlier or later.
 
-The palla is changed before its last stroke, which stays as long as it is: the last stroke moves with the palla's end.
-In a chain the first part is changed, in a tihai its own palla.
+The palla is changed before its last stroke, which stays as long as it is (see :mod:`theory.resize`).
 """
 
 from __future__ import annotations
@@ -13,13 +12,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from typing import Any, Literal
 
 from theory.numbers import matras, spoken, stored
-from theory.passage import Note, Passage, cut, join, silence
+from theory.passage import Passage
+from theory.resize import can_resize, repeats, resize
 from theory.talas import Tala
-from theory.tihai import Chain, LandingRule, Tihai, Unit, has_stroke, landing_offset
+from theory.tihai import LandingRule, Tihai, landing_offset
 
+MUCH_SMALLER = 4  # a change on a finer subdivision is mentioned when it is at most a quarter of the coarser one
 _NAMES = {1: "whole matras", 2: "halves", 3: "thirds", 4: "quarters", 6: "sixths", 8: "eighths"}
 
 
@@ -82,15 +84,16 @@ def smallest_mends(
     gap = shortfall(tala, start, tihai, rule, target)
     if gap == 0:
         return ()
-    dam, dam_grid = _smallest(gap, tala.matras, tihai.times - 1, subdivision, lambda change: tihai.dam + change >= 0)
-    slope = tihai.times * _repeats(tihai.palla)
-    inner, palla_grid = _smallest(gap, tala.matras, slope, subdivision, lambda change: _can_resize(tihai.palla, change))
-    palla = inner * _repeats(tihai.palla)
-    new_palla = tihai.palla.length + palla
+    inside = repeats(tihai.palla)
+    dams = _changes(gap, tala.matras, tihai.times - 1, subdivision, lambda change: tihai.dam + change >= 0)
+    pallas = _changes(gap, tala.matras, tihai.times * inside, subdivision, partial(can_resize, tihai.palla))
+    dam, palla = dams[0].by, pallas[0].by * inside
+    dam_note = _grid_note(dams, subdivision, tihai.dam, 1)
+    palla_note = _grid_note(pallas, subdivision, tihai.palla.length, inside)
     mends = (
         Mend("start", tala.wrap(start + gap - 1), gap, _start_sentence(tala, start, gap)),
-        Mend("dam", tihai.dam + dam, dam, _dam_sentence(tihai, dam) + _grid_note(dam_grid, subdivision)),
-        Mend("palla", new_palla, palla, _palla_sentence(tihai, inner) + _grid_note(palla_grid, subdivision)),
+        Mend("dam", tihai.dam + dam, dam, _dam_sentence(tihai, dam) + dam_note),
+        Mend("palla", tihai.palla.length + palla, palla, _palla_sentence(tihai, pallas[0].by) + palla_note),
     )
     return tuple(mend for mend in mends if shortfall(tala, *apply(mend, start, tihai), rule, target) == 0)
 
@@ -107,88 +110,39 @@ def apply(mend: Mend, start: Fraction, tihai: Tihai) -> tuple[Fraction, Tihai]:
     Returns
     -------
     tuple of Fraction and Tihai
-        The start and the tihai as mended. A longer palla prolongs the note before its last one (a single stroke comes
-        twice), a shorter one loses what does not fit: a sketch for the musician to fill. A filler is left out where
-        the dam changes.
+        The start and the tihai as mended; a longer or shorter palla as a sketch (see :mod:`theory.resize`). A filler
+        is left out where the dam changes.
     """
     if mend.change == "start":
         return mend.new, tihai
     if mend.change == "dam":
         return start, Tihai(tihai.palla, mend.new, tihai.times)
-    change = mend.difference / _repeats(tihai.palla)
+    change = mend.difference / repeats(tihai.palla)
     return start, Tihai(resize(tihai.palla, change), tihai.dam, tihai.times, tihai.filler)
 
 
-def resize(unit: Unit, change: Fraction) -> Unit:
-    """Make a unit longer or shorter before its last stroke, which keeps its length.
-
-    Parameters
-    ----------
-    unit : Passage, Chain or Tihai
-        In a chain the first part is changed, in a tihai its palla (so its length changes by ``times`` x ``change``).
-    change : Fraction
-        By how much, in matras.
-    """
-    if isinstance(unit, Tihai):
-        return Tihai(resize(unit.palla, change), unit.dam, unit.times, unit.filler)
-    if isinstance(unit, Chain):
-        first, rest = unit.parts[0], unit.parts[1:]
-        if isinstance(first, Passage) and any(has_stroke(part) for part in rest):
-            return Chain((_resize_end(first, change), *rest))
-        return Chain((resize(first, change), *rest))
-    body, stroke = cut(unit, unit.last_onset)
-    if not body.notes and change > 0:
-        body = join([body, Passage(unit.system, (Note(unit.notes[-1].symbol, Fraction(0), change),), change)])
-        return join([body, stroke])
-    return join([_resize_end(body, change), stroke])
+@dataclass(frozen=True, slots=True)
+class _Change:
+    by: Fraction  # matras
+    grid: int  # the subdivision it lies on: the one in use, or the least multiple of it
 
 
-def _resize_end(passage: Passage, change: Fraction) -> Passage:
-    """Move the end of a passage; its last note is prolonged with it or cut off."""
-    if change <= 0:
-        return cut(passage, passage.length + change)[0]
-    if not passage.notes:
-        return join([passage, silence(change)])
-    *before, last = passage.notes
-    longer = Note(last.symbol, last.onset, last.length + change)
-    return Passage(passage.system, (*before, longer), passage.length + change)
-
-
-def _repeats(unit: Unit) -> int:
-    """Return how many times the changed place comes in a unit."""
-    if isinstance(unit, Tihai):
-        return unit.times * _repeats(unit.palla)
-    return _repeats(unit.parts[0]) if isinstance(unit, Chain) else 1
-
-
-def _can_resize(unit: Unit, change: Fraction) -> bool:
-    if isinstance(unit, Tihai):
-        return _can_resize(unit.palla, change)
-    if isinstance(unit, Chain):
-        first = unit.parts[0]
-        if isinstance(first, Passage) and any(has_stroke(part) for part in unit.parts[1:]):
-            return first.length + change > 0
-        return _can_resize(first, change)
-    return unit.last_onset + change > 0 or (len(unit.notes) == 1 and unit.last_onset + change >= 0)
-
-
-def _smallest(
+def _changes(
     gap: Fraction, cycle: int, slope: int, subdivision: int, possible: Callable[[Fraction], bool]
-) -> tuple[Fraction, int]:
-    """Return the smallest change that moves the landing by the gap, whole cycles aside, and the subdivision it is on.
+) -> tuple[_Change, ...]:
+    """Return the smallest change on the coarsest subdivision that has one, then a finer one if it is much smaller.
 
     A change by c moves the landing by slope x c, so c = (gap + a number of cycles) / slope. On the subdivision times
     slope every such c lies, and which lie on a coarser one repeats after slope cycles: twice as many are enough for a
     possible one of either sign to be among them.
     """
-    changes = [(gap + cycles * cycle) / slope for cycles in range(-2 * slope, 2 * slope + 1)]
-    changes = sorted((change for change in changes if possible(change)), key=lambda change: (abs(change), change < 0))
-    for finer in range(1, slope + 1):
-        grid = subdivision * finer
-        for change in changes:
-            if grid % change.denominator == 0:
-                return change, grid
-    raise AssertionError("every change lies on the subdivision times the slope")
+    every = [(gap + cycles * cycle) / slope for cycles in range(-2 * slope, 2 * slope + 1)]
+    least = sorted((by for by in every if possible(by)), key=lambda by: (abs(by), by < 0))
+    grids = [subdivision * finer for finer in range(1, slope + 1)]
+    changes = [_Change(by, next(grid for grid in grids if grid % by.denominator == 0)) for by in least]
+    coarse = min(changes, key=lambda change: change.grid)  # the first of them is the smallest
+    much_smaller = MUCH_SMALLER * abs(changes[0].by) <= abs(coarse.by)
+    return (coarse, changes[0]) if much_smaller else (coarse,)
 
 
 def _start_sentence(tala: Tala, start: Fraction, gap: Fraction) -> str:
@@ -209,19 +163,22 @@ def _dam_sentence(tihai: Tihai, change: Fraction) -> str:
 
 def _palla_sentence(tihai: Tihai, change: Fraction) -> str:
     old = tihai.palla.length
-    new = old + change * _repeats(tihai.palla)
+    new = old + change * repeats(tihai.palla)
     how = f"{matras(abs(change))} {'longer' if change > 0 else 'shorter'}"
     if isinstance(tihai.palla, Passage):
         return f"Make the palla {matras(new)} instead of {spoken(old)}, its last stroke as it is."
-    if _repeats(tihai.palla) == 1:
+    if repeats(tihai.palla) == 1:
         return f"Make each round {matras(new)} instead of {spoken(old)}: what comes before its tihai {how}."
     return f"Make each round {matras(new)} instead of {spoken(old)}: every statement in it {how}."
 
 
-def _grid_note(grid: int, subdivision: int) -> str:
-    if grid == subdivision:
-        return ""
-    return f" This is in {_name(grid)}: in {_name(subdivision)} no change of it lands."
+def _grid_note(changes: tuple[_Change, ...], subdivision: int, old: Fraction, inside: int) -> str:
+    note = ""
+    if changes[0].grid != subdivision:
+        note += f" This is in {_name(changes[0].grid)}: in {_name(subdivision)} no change of it lands."
+    if len(changes) > 1:
+        note += f" In {_name(changes[1].grid)}, {spoken(old + changes[1].by * inside)} would do."
+    return note
 
 
 def _name(grid: int) -> str:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.theory.strategies import matra_of, talas, tihais
 from theory.errors import BadTihai
-from theory.mends import apply
+from theory.mends import Mend, apply
 from theory.notation import parse
 from theory.numbers import parse_matras
 from theory.paper import check, palla_positions
@@ -49,7 +49,7 @@ def test_a_tihai_that_falls_short_says_by_how_much_and_how_to_mend_it():
     assert [mend.sentence for mend in paper.mends] == [
         "Begin on matra 2, 1 matra later.",
         "Make the dam 1 matra instead of 1/2.",
-        "Make the palla 16 matras instead of 5, its last stroke as it is.",
+        "Make the palla 16 matras instead of 5, its last stroke as it is. In sixths, 5 1/3 would do.",
     ]
 
 
@@ -186,6 +186,19 @@ def test_three_mends_are_offered_and_each_lands_when_it_is_applied(case):
         assert (mend.new - old - mend.difference) % tala.matras == 0
         new = {"start": begin, "dam": mended.dam, "palla": mended.palla.length}[mend.change]
         assert new == mend.new
+
+
+@given(cases())
+def test_what_would_do_on_a_finer_subdivision_lands_too(case):
+    tala, start, tihai, rule, target = case
+    for mend in check(*case).mends:
+        finer = re.search(r"In [^:]+, ([\d /]+) would do", mend.sentence)
+        if finer:
+            old = tihai.dam if mend.change == "dam" else tihai.palla.length
+            new = parse_matras(finer[1])
+            other = Mend(mend.change, new, new - old, "")
+            assert abs(other.difference) < abs(mend.difference)
+            assert check(tala, *apply(other, start, tihai), rule, target).lands
 
 
 @given(cases())
