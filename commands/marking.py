@@ -39,9 +39,9 @@ def sam(recording: str, times: tuple[float, ...], who: str, archive_path: Path, 
 
     archive = open_archive(archive_path)
     mark_sams(archive, recording, times, who=login_or(who))
-    rows = archive.grid(recording).sams()
+    rows = archive.grid(recording).sams().to_dict(orient="records")
     if as_json:
-        print_json(rows.to_dict(orient="records"))
+        print_json(rows)
         return
     from theory.clock import format_clock
 
@@ -49,8 +49,8 @@ def sam(recording: str, times: tuple[float, ...], who: str, archive_path: Path, 
         f"Sams of {recording} after the fit",
         ["section", "cycle", "sam", "source", "confidence"],
         [
-            [row.section, str(row.cycle), format_clock(row.sam_s), row.source, f"{row.confidence:.2f}"]
-            for row in rows.itertuples()
+            [row["section"], str(row["cycle"]), format_clock(row["sam_s"]), row["source"], f"{row['confidence']:.2f}"]
+            for row in rows
         ],
     )
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from annotate.archive import Archive
 
 
-class MatrasType(click.ParamType):
+class MatrasType("click.ParamType[Any]"):
     """A count of matras: ``5``, ``11/2``, ``5 1/2`` or ``5.5``."""
 
     name = "matras"
@@ -29,7 +29,7 @@ class MatrasType(click.ParamType):
             self.fail(str(error), param, ctx)
 
 
-class ClockType(click.ParamType):
+class ClockType("click.ParamType[Any]"):
     """A place in a recording: seconds, ``m:s`` or ``h:m:s``."""
 
     name = "time"

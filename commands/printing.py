@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -32,20 +33,16 @@ def print_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[str]
     Console().print(table)
 
 
-def progress(label: str) -> Any:
-    """Return a rich progress display; its task is updated by a share from 0 to 1."""
+@contextmanager
+def progress(label: str) -> Iterator[Callable[[float], None]]:
+    """Show a bar on standard error; give the function that moves it, called with the share done (0 to 1)."""
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-    display = Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeRemainingColumn(),
-        console=Console(stderr=True),
-        transient=True,
-    )
-    display.add_task(label, total=1.0)
-    return display
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as display:
+        task = display.add_task(label, total=1.0)
+        yield lambda share: display.update(task, completed=share)
 
 
 def concert_row(archive: Archive, slug: str) -> dict[str, Any]:

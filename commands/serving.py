@@ -31,8 +31,8 @@ def demo(archive_path: Path, no_serve: bool, port: int, as_json: bool) -> None:
     from annotate.demo import take_in_samples
 
     archive = Archive.open(archive_path, create=True)
-    with progress("Listening to the sample performances") as display:
-        slugs = take_in_samples(archive, lambda share: display.update(0, completed=share))
+    with progress("Listening to the sample performances") as moved:
+        slugs = take_in_samples(archive, moved)
     verdicts = verdicts_of(archive, slugs)
     if as_json:
         print_json([verdict.to_json() for verdict in verdicts])

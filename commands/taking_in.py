@@ -59,7 +59,7 @@ def ingest(
     archive = Archive.open(archive_path, create=True)
     taken: list[dict[str, Any]] = []
     for path in audio:
-        with progress(f"Listening to {path.name}") as display:
+        with progress(f"Listening to {path.name}") as moved:
             slug = take_in(
                 archive,
                 path,
@@ -69,7 +69,7 @@ def ingest(
                 sa=sa_hz,
                 performed_on=performed_on.date() if performed_on else None,
                 who=login_or(who),
-                progress=lambda share, display=display: display.update(0, completed=share),
+                progress=moved,
             )
         taken.append(concert_row(archive, slug))
         if not as_json:
