@@ -129,6 +129,9 @@ def _bind(app: dash.Dash, library: Library) -> None:
         return page.content, links, f"{page.title} · Layakosh"
 
     app.clientside_callback(ClientsideFunction("layakosh", "title"), Input("title", "data"))
-    app.clientside_callback(ClientsideFunction("layakosh", "show"), Input("fold-data", "data"))
+    # Dash calls it for a page that has just been put in only if it has an output in that page
+    app.clientside_callback(
+        ClientsideFunction("layakosh", "show"), Output("fold", "data-shown"), Input("fold-data", "data")
+    )
     marking.bind(app, library)
     tihais.bind(app, library)

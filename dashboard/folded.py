@@ -32,6 +32,7 @@ from dashboard.figures.strokes import needles
 from dashboard.words import landing_words, tihai_title
 from theory.errors import LayakoshError
 from theory.notation import parse
+from theory.passage import EMPTY
 from theory.talas import get_tala
 
 _AROUND_S = 1.5  # heard before the first palla and after the landing of a passage
@@ -150,4 +151,9 @@ def _tihai_run(slug: str, record: TihaiRecord, verdict: Verdict | None) -> Tihai
 
 
 def _phrase_run(record: PhraseRecord) -> PhraseRun:
-    return PhraseRun(record.phrase, record.start_s, record.end_s, record.swaras, record.role)
+    try:
+        passage = parse(record.swaras)
+    except LayakoshError:
+        passage = EMPTY
+    notes = tuple((float(note.onset / passage.length), note.symbol) for note in passage.notes)
+    return PhraseRun(record.phrase, record.start_s, record.end_s, record.swaras, record.role, notes)

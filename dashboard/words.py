@@ -47,8 +47,8 @@ def tala_name(tala: str) -> str:
 
 
 def day(performed_on: date | None) -> str:
-    """Write a date as 7 March 2026."""
-    return f"{performed_on.day} {performed_on:%B %Y}" if performed_on else ""
+    """Write a date as 7 Mar 2026."""
+    return f"{performed_on.day} {performed_on:%b %Y}" if performed_on else ""
 
 
 def length(duration_s: float | None) -> str:
@@ -79,10 +79,8 @@ def on_paper(verdict: Verdict) -> str:
 
 
 def landing_words(verdict: Verdict) -> str:
-    """What stands beside a landing on the folded page: "● t01 lands +12 ms"."""
-    return " ".join(
-        filter(None, [SIGNS[verdict.verdict], verdict.tihai, WORDS[verdict.verdict], amount_ms(verdict.landing_dev_ms)])
-    )
+    """What stands beside a landing on the folded page, whose ring carries the sign: "t01 lands +12 ms"."""
+    return " ".join(filter(None, [verdict.tihai, WORDS[verdict.verdict], amount_ms(verdict.landing_dev_ms)]))
 
 
 def tihai_title(record: TihaiRecord) -> str:
@@ -100,6 +98,7 @@ def matra_number(matra: Fraction | None) -> str:
     return "" if matra is None else spoken(matra)
 
 
-def played_matra(matra: float) -> str:
-    """Write a measured matra number to a hundredth, cut so that it never reads as the next sam."""
-    return f"{int(matra * 100 + 1e-6) / 100:.2f}"
+def played_matra(matra: float, matras: int, decimals: int = 2) -> str:
+    """Write a measured matra number of a tala of ``matras``; what rounds to the next sam is written as 1."""
+    rounded = round(matra, decimals)
+    return f"{rounded - matras if rounded >= matras + 1 else rounded:.{decimals}f}"

@@ -18,7 +18,7 @@ let help = false;
 
 export function show(data) {
   const region = byId("fold");
-  if (!data || !region) return;
+  if (!data || !region) return "";
   const kept = page && page.data.slug === data.slug && page.region === region ? region.scrollTop : null;
   page?.abort.abort();
   page = { data, region, width: 0, row: -1, abort: new AbortController(), handsOff: 0 };
@@ -34,6 +34,7 @@ export function show(data) {
   if (kept !== null) region.scrollTop = kept;
   else if (data.at_s !== null && data.at_s !== undefined) begin(data.at_s);
   bindPlayer(signal);
+  return data.slug;
 }
 
 function begin(time_s) {

@@ -6,11 +6,12 @@
 // From top to bottom a row has lanes: tihais, phrases, strokes; a lane that nothing runs through takes no room.
 
 export const MARGIN = 30; // room left of sam and right of the last matra, for what lies a little early or late
-export const GUTTER = 76; // room for the avartan's number, left of the drawing
+export const GUTTER = 64; // room for the avartan's number, left of the drawing
 export const NARROWEST_COLUMN = 34;
 
-const TIHAI_LANE = 34;
-const PHRASE_LANE = 24;
+const BAR = 26; // height of a palla or a phrase: a small line of print, and its notes
+const LANE = BAR + 4;
+const VERDICTS = 17; // room for the words beside a landing, where there is one
 const TREBLE = 24; // height of the strongest treble stroke, above the line
 const BASS = 15; // and of the strongest bass stroke, below it
 const EDGE = 5;
@@ -35,12 +36,12 @@ export const toColumns = (px, column) => (px - MARGIN) / column;
 
 const lanes = (spans) => spans.reduce((most, span) => Math.max(most, span.lane + 1), 0);
 
-// The heights of a row's lanes and of the whole, px.
+// The tops of a row's lanes, the line that strokes stand on, and the height of the whole, px.
 export function rowLayout(row) {
-  const tihais = lanes([...row.pallas, ...row.links, ...row.landings]) * TIHAI_LANE;
-  const phrases = lanes(row.phrases) * PHRASE_LANE;
-  const line = EDGE + tihais + phrases + TREBLE;
-  return { tihais: EDGE, phrases: EDGE + tihais, line, height: line + BASS + EDGE };
+  const tihais = EDGE + (row.landings.length > 0 ? VERDICTS : 0);
+  const phrases = tihais + lanes([...row.pallas, ...row.links, ...row.landings]) * LANE;
+  const line = phrases + lanes(row.phrases) * LANE + TREBLE;
+  return { tihais, phrases, line, height: line + BASS + EDGE };
 }
 
 export function rowSvg(row, stretch, tala, width) {
@@ -54,7 +55,7 @@ export function rowSvg(row, stretch, tala, width) {
     row.phrases.map((phrase) => phraseShape(phrase, column, layout.phrases)).join(""),
     row.links.map((link) => linkShape(link, column, layout.tihais)).join(""),
     row.pallas.map((palla) => pallaShape(palla, column, layout.tihais)).join(""),
-    row.landings.map((landing) => landingShape(landing, column, layout.tihais)).join(""),
+    landingShapes(row.landings, column, layout.tihais, whole),
     samShape(row, tala),
     "</svg>",
   ].join("");
@@ -130,14 +131,13 @@ function bar(span, column, top, height) {
 }
 
 function pallaShape(palla, column, lanesTop) {
-  const top = lanesTop + palla.lane * TIHAI_LANE + 2;
-  const height = TIHAI_LANE - 8;
-  const number = palla.begins
-    ? `<text class="palla-number" x="${round(toPx(palla.from, column) - 3)}" y="${top + 9}">${palla.n}</text>` : "";
+  const top = lanesTop + palla.lane * LANE;
+  const at = round(toPx(palla.from, column));
+  const begin = `<line class="palla-edge" x1="${at}" x2="${at}" y1="${top}" y2="${top + BAR}"/>` +
+    `<text class="palla-number" x="${at + 4}" y="${top + 9}">${palla.n}</text>`;
   return `<g class="palla ${palla.status}"><title>${escape(palla.title)}</title>` +
-    `<path class="palla-bar" d="${bar(palla, column, top, height)}"/>` +
-    `${palla.begins ? `<line class="palla-edge" x1="${round(toPx(palla.from, column))}" x2="${round(toPx(palla.from, column))}" y1="${top}" y2="${top + height}"/>` : ""}` +
-    `${number}${notes(palla.notes, column, top + height - 8)}</g>`;
+    `<path class="palla-bar" d="${bar(palla, column, top, BAR)}"/>${palla.begins ? begin : ""}` +
+    `${notes(palla.notes, column, top + BAR - 5)}</g>`;
 }
 
 // Notes at their matras; where they would run into each other the later one is left to the tooltip.
@@ -154,30 +154,48 @@ export function notes(list, column, y) {
 }
 
 function phraseShape(phrase, column, lanesTop) {
-  const top = lanesTop + phrase.lane * PHRASE_LANE + 1;
+  const top = lanesTop + phrase.lane * LANE;
   const left = toPx(phrase.from, column);
-  const room = toPx(phrase.to, column) - left;
-  const label = phrase.begins ? [phrase.role, phrase.text].filter(Boolean).join(": ") : "";
-  const fits = Math.floor((room - 10) / LETTER);
-  const shown = label.length <= fits ? label : fits > 3 ? `${label.slice(0, fits - 1)}…` : "";
+  const fits = Math.floor((toPx(phrase.to, column) - left - 6) / LETTER);
+  const role = phrase.begins && phrase.role.length <= fits ? phrase.role : "";
   return `<g class="phrase"><title>${escape(phrase.title)}</title>` +
-    `<path class="phrase-bar" d="${bar(phrase, column, top, PHRASE_LANE - 6)}"/>` +
-    `<text class="phrase-text" x="${round(left + 6)}" y="${top + 13}">${escape(shown)}</text></g>`;
+    `<path class="phrase-bar" d="${bar(phrase, column, top, BAR)}"/>` +
+    `<text class="phrase-role" x="${round(left + 4)}" y="${top + 9}">${escape(role)}</text>` +
+    `${notes(phrase.notes, column, top + BAR - 5)}</g>`;
 }
 
 function linkShape(link, column, lanesTop) {
-  const y = lanesTop + link.lane * TIHAI_LANE + TIHAI_LANE / 2 - 2;
+  const y = lanesTop + link.lane * LANE + BAR / 2;
   const from = toPx(link.from, column) - (link.begins ? 0 : MARGIN / 3);
   const to = toPx(link.to, column) + (link.ends ? 0 : MARGIN / 3);
   return `<line class="dam" x1="${round(from)}" x2="${round(to)}" y1="${y}" y2="${y}"/>`;
 }
 
-function landingShape(landing, column, lanesTop) {
-  const y = lanesTop + landing.lane * TIHAI_LANE + TIHAI_LANE / 2 - 2;
-  const at = round(toPx(landing.x, column));
-  return `<a class="landing ${landing.verdict}" href="${escape(landing.href)}" tabindex="-1"><title>${escape(landing.title)}</title>` +
-    `<circle class="landing-ring" cx="${at}" cy="${y}" r="8"/><circle class="landing-dot" cx="${at}" cy="${y}" r="3.6"/>` +
-    `<text class="landing-text" x="${at + 13}" y="${y + 4}">${escape(landing.text)}</text></a>`;
+// The signs of the verdicts inside a landing's ring, as words.py has them: on the spot, before it, after it, beside it.
+const SIGNS = {
+  lands: (x, y) => `<circle class="landing-dot" cx="${x}" cy="${y}" r="3"/>`,
+  early: (x, y) => `<path class="landing-dot" d="M${x - 4} ${y}l6 -3.6v7.2z"/>`,
+  late: (x, y) => `<path class="landing-dot" d="M${x + 4} ${y}l-6 -3.6v7.2z"/>`,
+  misses: (x, y) => `<path class="landing-cross" d="M${x - 3} ${y - 3}l6 6m0 -6l-6 6"/>`,
+};
+
+// Rings above the pallas with a stem through their lane; words beside them, on the other side where there is no room.
+function landingShapes(landings, column, lanesTop, whole) {
+  const y = lanesTop - VERDICTS / 2 - 1;
+  let free = 0;
+  return [...landings].sort((a, b) => a.x - b.x).map((landing) => {
+    const at = round(toPx(landing.x, column));
+    const wide = landing.text.length * LETTER;
+    const right = at + 12 + wide < whole;
+    const fits = right ? at + 12 >= free : at - 12 - wide >= free;
+    if (fits) free = right ? at + 14 + wide : at + 10;
+    const text = `<text class="landing-text" x="${right ? at + 12 : at - 12}" y="${y + 4}"${right ? "" : ' text-anchor="end"'}>` +
+      `${escape(landing.text)}</text>`;
+    const foot = lanesTop + landing.lane * LANE + BAR;
+    return `<a class="landing ${landing.verdict}" href="${escape(landing.href)}" tabindex="-1">` +
+      `<title>${escape(landing.title)}</title><line class="landing-stem" x1="${at}" x2="${at}" y1="${y + 7}" y2="${foot}"/>` +
+      `<circle class="landing-ring" cx="${at}" cy="${y}" r="7"/>${SIGNS[landing.verdict]?.(at, y) ?? ""}${fits ? text : ""}</a>`;
+  }).join("");
 }
 
 // At the left edge: a full lozenge where a person marked the sam, a hollow one where it was tracked.

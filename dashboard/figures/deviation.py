@@ -46,9 +46,11 @@ def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None
         x=names,
         y=values,
         mode="markers+text",
-        text=[f"{value:+.0f} ms" for value in values],
+        text=[f"{value:+.0f} ms".replace("-", "\N{MINUS SIGN}") for value in values],
         textposition=["top center" if value >= 0 else "bottom center" for value in values],
         marker={
+            "opacity": 1,
+            "line": {"width": 0},
             "size": [15 if last else 11 for last in is_landing],
             "symbol": ["circle" if last else "square" for last in is_landing],
             "color": [MARK_STRONG if last else MARK for last in is_landing],

@@ -28,7 +28,9 @@ from theory.talas import Tala
 
 FREE_COLUMN_S = 5.0
 FREE_COLUMNS = 4
-_EARLY_COLUMNS = 0.25  # a landing at most this early is drawn beside the sam it is meant for, left of the edge
+_EARLY_COLUMNS = (
+    0.2  # what begins or lands at most this early is drawn beside the sam it is meant for, left of the edge
+)
 _SHORTEST_FREE_S = 1.0  # a gap shorter than this between two stretches gets no row of its own
 
 Row = dict[str, Any]
@@ -84,13 +86,14 @@ class TihaiRun:
 
 @dataclass(frozen=True)
 class PhraseRun:
-    """A phrase as it is drawn."""
+    """A phrase as it is drawn; ``notes`` are (share of its length at which it begins, symbol), first at 0."""
 
     phrase: str
     start_s: float
     end_s: float
     text: str
     role: str = ""
+    notes: tuple[tuple[float, str], ...] = ()
 
 
 def fold_rows(stretches: Sequence[Stretch], duration_s: float) -> list[Row]:
@@ -142,13 +145,14 @@ def add_phrases(rows: Sequence[Row], phrases: Sequence[PhraseRun]) -> None:
         here, there = place(rows, phrase.start_s), place(rows, phrase.end_s)
         if here is None or there is None:
             continue
+        here = _beside_its_target(rows, here)
         title = (
             f"{phrase.role + ': ' if phrase.role else ''}{phrase.text} ({phrase.start_s:.2f} to {phrase.end_s:.2f} s)"
         )
-        for piece in _pieces(rows, here, there):
-            rows[piece.pop("row")]["phrases"].append(
-                piece | {"id": phrase.phrase, "lane": lane, "text": phrase.text, "role": phrase.role, "title": title}
-            )
+        pieces = _pieces(rows, here, there)
+        for piece, notes in zip(pieces, _share_out(pieces, phrase.notes), strict=True):
+            about = {"id": phrase.phrase, "lane": lane, "role": phrase.role, "title": title, "notes": notes}
+            rows[piece.pop("row")]["phrases"].append(piece | about)
 
 
 def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
@@ -158,7 +162,8 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
         landing = place(rows, tihai.landing_s)
         if landing is None or any(start is None for start in starts):
             continue
-        begins = [start for start in starts if start is not None]
+        begins = [_beside_its_target(rows, start) for start in starts if start is not None]
+        landing = _beside_its_target(rows, landing)
         for number, (begin, nxt) in enumerate(zip(begins, [*begins[1:], landing], strict=True), 1):
             end = nxt
             if tihai.palla_matras is not None:
@@ -169,7 +174,7 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
             if end < nxt:
                 for piece in _pieces(rows, end, nxt):
                     rows[piece.pop("row")]["links"].append(piece | {"id": tihai.tihai, "lane": lane})
-        index, x = _beside_its_target(rows, landing)
+        index, x = landing
         rows[index]["landings"].append(
             {
                 "id": tihai.tihai,
@@ -271,11 +276,24 @@ def _pieces(rows: Sequence[Row], here: tuple[int, float], there: tuple[int, floa
         begins, ends = index == here[0], index == there[0]
         left = here[1] if begins else rows[index]["first"] - 1
         right = there[1] if ends else _end(rows[index])
-        if right - left > 1e-6:
+        # what reaches a hair past sam ends at the row before
+        if right - left > (1e-6 if begins else _EARLY_COLUMNS / 2):
             pieces.append({"row": index, "from": round(left, 4), "to": round(right, 4), "begins": begins, "ends": ends})
     if pieces:
         pieces[-1]["ends"] = True
     return pieces
+
+
+def _share_out(pieces: Sequence[Row], notes: Sequence[tuple[float, str]]) -> list[list[list[Any]]]:
+    """Give every piece the notes that begin in it, each at its x."""
+    widths = np.array([piece["to"] - piece["from"] for piece in pieces])
+    begins = np.concatenate([[0.0], np.cumsum(widths)])
+    shared: list[list[list[Any]]] = [[] for _ in pieces]
+    for share, symbol in notes:
+        along = share * begins[-1]
+        index = min(int(np.searchsorted(begins, along + 1e-6, side="right")) - 1, len(pieces) - 1)
+        shared[index].append([round(float(pieces[index]["from"] + along - begins[index]), 4), symbol])
+    return shared
 
 
 def _lay_palla(
@@ -312,12 +330,12 @@ def _beside_its_target(rows: Sequence[Row], landing: tuple[int, float]) -> tuple
 
 
 def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
-    """Give each span the lowest lane that is free when it begins."""
+    """Give each span the lowest lane that is free when it begins; what overlaps by less than 0.1 s shares a lane."""
     lanes = [0] * len(spans)
     free_s: list[float] = []
     for index in sorted(range(len(spans)), key=lambda i: spans[i][0]):
         start_s, end_s = spans[index]
-        lane = next((i for i, until_s in enumerate(free_s) if until_s <= start_s + 1e-6), len(free_s))
+        lane = next((i for i, until_s in enumerate(free_s) if until_s <= start_s + 0.1), len(free_s))
         free_s[lane : lane + 1] = [end_s]
         lanes[index] = lane
     return lanes

@@ -61,7 +61,12 @@ def position_figure(phrases: Sequence[str], starts: Sequence[Sequence[int]], tal
         x=[x for x, _, _ in points],
         y=[phrase for _, phrase, _ in points],
         mode="markers",
-        marker={"size": [9 + 15 * (n / most) ** 0.5 for _, _, n in points], "color": SERIES[0], "line": {"width": 0}},
+        marker={
+            "size": [9 + 15 * (n / most) ** 0.5 for _, _, n in points],
+            "color": SERIES[0],
+            "opacity": 1,
+            "line": {"width": 0},
+        },
         customdata=[n for _, _, n in points],
         hovertemplate="%{y} on matra %{x}: %{customdata} times<extra></extra>",
     )

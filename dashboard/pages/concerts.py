@@ -49,7 +49,7 @@ def _row(library: Library, slug: str) -> list[Part]:
         [dcc.Link(recording.title or slug, href=f"/cycles/{slug}"), html.Small(recording.venue)],
         words.raga_name(recording.raga),
         ", ".join(words.tala_name(tala) for tala in talas),
-        words.day(recording.performed_on),
+        html.Span(words.day(recording.performed_on), className="whole"),
         words.musicians(recording),
         words.length(recording.duration_s),
         dcc.Link(str(len(verdicts)), href=f"/tihais?recording={slug}") if verdicts else "0",

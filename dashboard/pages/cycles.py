@@ -89,18 +89,18 @@ def player(slug: str, sound: bool, *, marks: bool = True, play: str = "Play") ->
         html.Div(
             [
                 html.Button(id="play", type="button", title=f"{play} (space)", **{"aria-label": play}),
-                html.Span(id="clock", className="number"),
+                html.Span(id="clock"),
                 html.Span(id="place"),
                 html.Span(id="said", role="status"),
+                html.Details(
+                    [
+                        html.Summary("Keys"),
+                        html.Dl([part for key, does in keys for part in (html.Dt([html.Kbd(key)]), html.Dd(does))]),
+                    ],
+                    id="keys",
+                ),
             ],
             className="transport",
-        ),
-        html.Details(
-            [
-                html.Summary("Keys"),
-                html.Dl([part for key, does in keys for part in (html.Dt([html.Kbd(key)]), html.Dd(does))]),
-            ],
-            id="keys",
         ),
     ]
 

@@ -46,9 +46,7 @@ def panel(library: Library, slug: str) -> Part:
             html.Hr(),
             html.Div("Pallas begin at (s)", className="label head"),
             html.Div(
-                [
-                    html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)
-                ],
+                [html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)],
                 className="thirds field",
             ),
             html.Div(
@@ -58,12 +56,13 @@ def panel(library: Library, slug: str) -> Part:
             _field("Palla, one word a matra", "mark-palla", "R m P N S'"),
             html.Div(
                 [
-                    _field("Dam (matras)", "mark-dam", "as heard"),
-                    _field("Starts on", "mark-start", "as heard"),
+                    _field("Dam", "mark-dam"),
+                    _field("Starts on", "mark-start"),
                     _field("Aims at", "mark-target", value="1"),
                 ],
                 className="thirds",
             ),
+            html.P("In matras, sam is 1. Left empty, dam and start are read from what was played.", className="hint"),
             html.Div("Landing rule", className="label", id="rule-label"),
             dcc.RadioItems(
                 id="mark-rule",

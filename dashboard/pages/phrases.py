@@ -17,6 +17,7 @@ from dashboard.figures.usage import count_figure, position_figure
 from dashboard.library import Library
 from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
+from theory.talas import get_tala
 
 MOST_SHOWN = 24
 """Phrases drawn in a figure; the table has all of them."""
@@ -58,12 +59,7 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
             count_figure(*_counts(here, each, titles)), "How often each phrase is played; the table has the numbers"
         ),
         *_positions(here),
-        html.H2("Performance by performance"),
-        table(
-            "Share of time is of that performance",
-            [Column("Phrase"), Column("Performance"), *_COLUMNS[1:3], *_COLUMNS[4:]],
-            [_row_of_performance(row, titles) for row in each.itertuples()],
-        ),
+        *_each_performance(each, titles),
     ]
     return Page("Phrases", content, "Phrases")
 
@@ -101,10 +97,19 @@ def _row_of_performance(row: Any, titles: Mapping[str, str]) -> list[Part]:
     ]
 
 
+def _each_performance(each: pd.DataFrame, titles: Mapping[str, str]) -> list[Part]:
+    if len(titles) < 2:
+        return []
+    columns = [Column("Phrase"), Column("Performance"), *_COLUMNS[1:3], *_COLUMNS[4:]]
+    rows = [_row_of_performance(row, titles) for row in each.itertuples()]
+    return [html.H2("Performance by performance"), table("Share of time is of that performance", columns, rows)]
+
+
 def _begins(row: Any) -> str:
     if pd.isna(row.mean_matra):
         return ""
-    return f"matra {words.played_matra(row.mean_matra)} of {words.tala_name(row.tala)}"
+    tala = get_tala(row.tala)
+    return f"matra {words.played_matra(row.mean_matra, tala.matras, 1)} of {tala.name}"
 
 
 def _titles(library: Library, each: pd.DataFrame) -> dict[str, str]:

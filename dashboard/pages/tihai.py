@@ -5,7 +5,7 @@ from __future__ import annotations
 from dash import dcc, html
 
 from annotate.records import TihaiRecord
-from annotate.verify import Verdict
+from annotate.verify import Verdict, section_of
 from annotate.wording import place
 from dashboard import words
 from dashboard.figures.deviation import Statement, deviation_figure
@@ -50,7 +50,10 @@ def page(library: Library, slug: str, key: str) -> Page:
         html.H2("Its run through the cycles"),
         *player(slug, library.archive.sound_path(slug) is not None, marks=False, play="Play the passage"),
         fold_region(f"The run of tihai {key} through the cycles", tall=False),
-        html.Div([html.Div(_paper(record, verdict)), html.Div(_played(verdict))], className="two-columns"),
+        html.Div(
+            [html.Div(_paper(record, verdict)), html.Div(_played(verdict, _matras(library, slug, record)))],
+            className="two-columns",
+        ),
         dcc.Store(id="fold-data", data=data),
     ]
     return Page(f"{key} in {title}", content, "Tihais")
@@ -93,7 +96,12 @@ def _paper(record: TihaiRecord, verdict: Verdict) -> list[Part]:
     return parts
 
 
-def _played(verdict: Verdict) -> list[Part]:
+def _matras(library: Library, slug: str, record: TihaiRecord) -> int:
+    section = section_of(record, library.archive.grid(slug))
+    return section.tala.matras if section is not None else 0
+
+
+def _played(verdict: Verdict, matras: int) -> list[Part]:
     heading = html.H2("As played")
     if verdict.landing_dev_ms is None:
         return [heading, html.P(verdict.sentence)]
@@ -102,12 +110,12 @@ def _played(verdict: Verdict) -> list[Part]:
             _name(number, len(verdict.pallas)),
             format_clock(palla.start_s, 2),
             words.matra_number(palla.paper_matra),
-            words.played_matra(palla.matra),
+            words.played_matra(palla.matra, matras),
             words.amount_ms(palla.dev_ms),
         ]
         for number, palla in enumerate(verdict.pallas, 1)
     ]
-    played = "" if verdict.landing_matra_played is None else words.played_matra(verdict.landing_matra_played)
+    played = words.played_matra(verdict.landing_matra_played or 1.0, matras)
     rows.append(
         [
             "landing",
