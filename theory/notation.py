@@ -31,7 +31,7 @@ from theory.swaras import letters
 __all__ = ["EMPTY", "Note", "Passage", "join", "parse", "silence"]
 
 _TOKEN = re.compile(r"\s+|(?P<bar>\|+)|(?P<word>[^\s|,]+)|(?P<comma>,)")
-_LENGTH = re.compile(r"(\d{1,6})(?:/(\d{1,6}))?")
+_LENGTH = re.compile(r"(\d{1,3})(?:/(\d{1,3}))?")
 _TYPED = str.maketrans({"’": "'", "‘": "'", "′": "'", "–": "-", "—": "-", "−": "-", "।": "|", "॥": "|"})
 _FULL_NAMES = frozenset(("Sa", "Re", "Ga", "Ma", "Pa", "Dha", "Ni"))
 _ONLY_SWARAS = frozenset(("Sa", "Ma", "Pa", "Ni"))  # the full names that no bol shares

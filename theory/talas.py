@@ -184,7 +184,7 @@ def _read_marks(text: str, matras: int, where: str) -> tuple[Mark, ...]:
     for word in text.split():
         label, _, number = word.partition("@")
         last = marks[-1].matra if marks else 0
-        if not label or not number.isdigit() or not last < int(number) <= matras:
+        if not label or not number.isdecimal() or not last < int(number) <= matras:
             raise BadData(f"{where}: mark '{word}' should be label@matra, in order, within {matras} matras.")
         marks.append(Mark(int(number), "khali" if label == "0" else "tali", label))
     if not marks or marks[0].matra != 1:

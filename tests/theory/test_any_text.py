@@ -1,0 +1,49 @@
+"""Whatever is typed, a reader answers with a result or with an error meant for the musician (the only kind let through), never with a crash."""
+
+from contextlib import suppress
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from theory.bhatkhande import to_bhatkhande
+from theory.bols import split_bols
+from theory.clock import parse_clock
+from theory.errors import LayakoshError
+from theory.laya import layas_named
+from theory.notation import parse
+from theory.notation_print import to_text
+from theory.numbers import parse_matras
+from theory.ragas import get_raga
+from theory.swaras import semitones_of
+from theory.talas import get_tala
+
+NEARLY_NOTATION = st.text(alphabet="SrRgGmMPdDnN.'-_|:/,0123456789 DhaTiKe\n\t’", max_size=30)
+READERS = (parse_matras, parse_clock, get_tala, get_raga, semitones_of, split_bols, layas_named, parse)
+
+
+@pytest.mark.parametrize("read", READERS, ids=lambda read: read.__name__)
+@given(text=st.one_of(st.text(max_size=20), NEARLY_NOTATION))
+def test_any_text_is_read_or_refused_in_words(read, text):
+    with suppress(LayakoshError):
+        read(text)
+
+
+@given(NEARLY_NOTATION)
+def test_whatever_parses_is_written_back_to_the_same_passage(text):
+    try:
+        passage = parse(text)
+    except LayakoshError:
+        return
+    assert parse(to_text(passage)) == passage
+    assert isinstance(to_bhatkhande(passage), str)
+
+
+@given(NEARLY_NOTATION, st.integers(1, 16))
+def test_bars_checked_against_a_tala_never_crash(text, start):
+    try:
+        passage = parse(text, get_tala("teental"), Fraction(start))
+    except LayakoshError:
+        return
+    assert passage == parse(text)
