@@ -1,4 +1,4 @@
-"""Whatever is typed, a reader answers with a result or with an error meant for the musician (the only kind let through), never with a crash."""
+"""Whatever is typed, a reader answers with a result or with an error in words, the only kind these tests let through."""
 
 from contextlib import suppress
 from fractions import Fraction
