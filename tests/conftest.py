@@ -2,5 +2,5 @@
 
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("theory", deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("theory")
+settings.register_profile("quick", deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("quick")
