@@ -13,8 +13,12 @@ from theory.errors import LayakoshError
 if TYPE_CHECKING:
     from annotate.archive import Archive
 
+    _ParamType = click.ParamType[Any]  # generic to the type checker, not to every click we run with
+else:
+    _ParamType = click.ParamType
 
-class MatrasType("click.ParamType[Any]"):
+
+class MatrasType(_ParamType):
     """A count of matras: ``5``, ``11/2``, ``5 1/2`` or ``5.5``."""
 
     name = "matras"
@@ -29,7 +33,7 @@ class MatrasType("click.ParamType[Any]"):
             self.fail(str(error), param, ctx)
 
 
-class ClockType("click.ParamType[Any]"):
+class ClockType(_ParamType):
     """A place in a recording: seconds, ``m:s`` or ``h:m:s``."""
 
     name = "time"
