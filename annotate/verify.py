@@ -38,7 +38,7 @@ TOLERANCE_MS = 100.0
 TOLERANCE_MATRAS = 1 / 3
 SIMPLE_DENOMINATORS = (1, 2, 3, 4, 6, 8)
 PRICE_S = 0.030
-"""What a denominator twice as large must save: twice the usual scatter (14 ms) of half the distance between two strokes."""
+"""What a denominator twice as large must save: twice the usual scatter, 14 ms, of a period read from three strokes."""
 
 
 @dataclass(frozen=True)
@@ -197,8 +197,8 @@ def tolerance_at(grid: Grid, time_s: float) -> float:
 def simple_fraction(measured_matras: float, matra_s: float) -> Fraction:
     """Return the simple fraction that a measured count of matras most likely is.
 
-    Of the nearest whole, half, third, quarter, sixth and eighth the one is taken whose error, in units of 30 ms, plus the
-    binary logarithm of its denominator is least: 3.1 matras of 0.6 s are 3, played unevenly, and not 3 1/8.
+    Of the nearest whole, half, third, quarter, sixth and eighth the one is taken whose error, in units of 30 ms, plus
+    the binary logarithm of its denominator is least: 3.1 matras of 0.6 s are 3, played unevenly, and not 3 1/8.
     """
 
     def price(candidate: Fraction) -> float:

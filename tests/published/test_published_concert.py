@@ -68,7 +68,7 @@ LANDS = {
     3372.997: (82, "chakradar at the end of the performance"),
 }
 STROKE_FAR = {1546.796: -140, 1699.919: -163}
-"""Ends of the two tihais whose nearest melody stroke is outside the tolerance: how far, in ms (played ahead of the beat)."""
+"""Ends of the two tihais whose nearest melody stroke is outside the tolerance, and by how much it is ahead, in ms."""
 
 PUBLISHED_MS = 1.0  # the table above is rounded to milliseconds
 
