@@ -16,7 +16,8 @@ from ingest.decode import AudioInfo
 _SUFFIX_OF_CODEC = {"aac": ".m4a", "alac": ".m4a", "mp3": ".mp3", "opus": ".ogg", "vorbis": ".ogg", "flac": ".flac"}
 """Codecs that are carried over from a video as they are, and the container each goes into."""
 
-_DEEP = ("pcm_24", "pcm_32", "float", "double")
+_FLOATING = ("float", "double")
+_DEEP = ("pcm_24", "pcm_32", *_FLOATING)
 BLOCK_FRAMES = 1 << 18
 MOST_FLAC_CHANNELS = 8
 
@@ -59,9 +60,12 @@ def _to_flac(info: AudioInfo, path: Path) -> Path:
     with soundfile.SoundFile(str(info.path)) as source:
         if source.channels > MOST_FLAC_CHANNELS:
             return Path(shutil.copyfile(info.path, path.with_suffix(info.path.suffix.lower())))
+        numbers = (
+            "float64" if info.codec in _FLOATING else "int32"
+        )  # libsndfile makes silence of floats read as integers
         subtype = "PCM_24" if info.codec in _DEEP else "PCM_16"
         with soundfile.SoundFile(str(path), "w", source.samplerate, source.channels, subtype, format="FLAC") as out:
-            while len(block := source.read(BLOCK_FRAMES, dtype="int32", always_2d=True)):
+            while len(block := source.read(BLOCK_FRAMES, dtype=numbers, always_2d=True)):
                 out.write(block)
     return path
 
@@ -100,6 +104,7 @@ def _carry_over(source: Any, stream: Any, out: Any) -> None:
 
 def _encode_flac(source: Any, stream: Any, out: Any) -> None:
     target = out.add_stream("flac", rate=stream.codec_context.sample_rate)
+    target.layout = stream.codec_context.layout.name
     for frame in source.decode(stream):
         frame.pts = None
         out.mux(target.encode(frame))

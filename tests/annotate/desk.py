@@ -10,9 +10,12 @@ import hashlib
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
+
 from annotate.archive import Archive
 from annotate.records import MarkedSam, PhraseRecord, Recording, Section, TihaiRecord
 from annotate.revisions import add
+from ingest.evidence import DRONE_CELLS, Evidence
 
 SLUG = "evening"
 MATRA_S = 0.5
@@ -63,3 +66,23 @@ def fingerprint(archive: Archive) -> dict[str, str]:
         str(path.relative_to(archive.path)): hashlib.sha256(path.read_bytes()).hexdigest()
         for path in sorted(archive.path.glob("recordings/*/revisions/*"))
     }
+
+
+def make_evidence(duration_s: float) -> Evidence:
+    """Evidence of a recording with a stroke on every matra of the straight grid; otherwise arbitrary numbers."""
+    rng = np.random.default_rng(7)
+    hop_s, chroma_hop_s = 0.01, 0.1
+    frames, rows = int(duration_s / hop_s), int(duration_s / chroma_hop_s)
+    strokes = np.zeros(frames, np.float32)
+    strokes[:: round(MATRA_S / hop_s)] = 20
+    return Evidence(
+        duration_s=duration_s,
+        hop_s=hop_s,
+        bass=strokes + rng.random(frames, np.float32),
+        treble=strokes + rng.random(frames, np.float32),
+        strength=strokes + rng.random(frames, np.float32),
+        level_db=-20 * rng.random(frames, np.float32),
+        chroma_hop_s=chroma_hop_s,
+        chroma=rng.random((rows, 12), np.float32),
+        drone=rng.random(DRONE_CELLS, np.float32),
+    )
