@@ -19,6 +19,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +30,7 @@ from theory.notation import parse
 from theory.numbers import stored
 from theory.paper import PaperCheck, check
 from theory.talas import Tala, get_tala
-from theory.tihai import Tihai
+from theory.tihai import LandingRule, Tihai
 
 if TYPE_CHECKING:
     from annotate.archive import Archive
@@ -179,8 +180,13 @@ def paper_check(record: TihaiRecord, tala: Tala | None) -> PaperCheck | None:
     """Return the arithmetic of a record; None when palla, dam or start is not written down."""
     if tala is None or not record.palla or record.dam is None or record.start is None:
         return None
-    tihai = Tihai(parse(record.palla), record.dam)
-    return check(tala, record.start, tihai, record.rule, record.target)
+    return _checked(tala, record.palla, record.dam, record.start, record.rule, record.target)
+
+
+@lru_cache(maxsize=4096)
+def _checked(tala: str, palla: str, dam: Fraction, start: Fraction, rule: LandingRule, target: Fraction) -> PaperCheck:
+    """Remembered, because a page asks for the same arithmetic whenever it is opened."""
+    return check(tala, start, Tihai(parse(palla), dam), rule, target)
 
 
 def section_of(record: TihaiRecord, grid: RecordingGrid) -> Grid | None:
