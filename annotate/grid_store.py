@@ -62,10 +62,10 @@ def present_grid(
     digests = {each.section: _digest(each, _sams_of(state, each), stamp) for each in with_tala}
     if known is not None and known.digests == digests:
         return known
-    if stamp and (known is None or not known.digests):
-        known = _load(evidence_folder / "grid.parquet", with_tala)
-        if known is not None and known.digests == digests:
-            return known
+    on_disk = _load(evidence_folder / "grid.parquet", with_tala) if stamp else None
+    if on_disk is not None and on_disk.digests == digests:
+        return on_disk
+    known = known or on_disk
     kept = {each.section: each for each in known.sections} if known is not None else {}
     seen = known.digests if known is not None else {}
     stale = [each for each in with_tala if seen.get(each.section) != digests[each.section]]

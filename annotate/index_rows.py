@@ -13,7 +13,7 @@ from annotate.records import PhraseRecord
 from annotate.rows import to_row
 from annotate.schema import FRACTION_COLUMNS, index_schema
 from annotate.state import State
-from annotate.verify import Verdict, verify
+from annotate.verify import Verdict, tala_of, verify
 from theory.errors import NotationError
 from theory.notation import parse
 from theory.numbers import stored
@@ -69,7 +69,7 @@ def _tihais(state: State, grid_of: GridOf) -> list[dict[str, Any]]:
         for name in FRACTION_COLUMNS:
             value = getattr(record, name)
             row[f"{name}_matras"] = None if value is None else float(value)
-        rows.append(row | _verdict_columns(verify(record, grid, recording=state.slug)))
+        rows.append(row | _verdict_columns(verify(record, grid, tala_of(record, grid, state.recording), state.slug)))
     return rows
 
 

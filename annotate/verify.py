@@ -24,7 +24,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from annotate.grid import Grid, RecordingGrid
-from annotate.records import TihaiRecord
+from annotate.records import Recording, TihaiRecord
 from annotate.wording import Outcome, sentence_of, sentence_without_grid
 from theory.notation import parse
 from theory.numbers import stored
@@ -110,7 +110,11 @@ class Verdict:
 def verify_recording(archive: Archive, slug: str) -> list[Verdict]:
     """Return a verdict for every tihai of a recording that is not rejected, in order of time."""
     state, grid = archive.state(slug), archive.grid(slug)
-    return [verify(each, grid, recording=slug) for each in state.tihais if each.status != "rejected"]
+    return [
+        verify(each, grid, tala_of(each, grid, state.recording), slug)
+        for each in state.tihais
+        if each.status != "rejected"
+    ]
 
 
 def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, recording: str = "") -> Verdict:
@@ -121,7 +125,7 @@ def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, r
     record : TihaiRecord
     grid : RecordingGrid
     tala : Tala, optional
-        The tala to count in; by default the record's, or else that of the section it is played in.
+        The tala to count in (see :func:`tala_of`); by default the record's, or else that of the section.
     recording : str
         Slug, for the verdict.
 
@@ -130,8 +134,7 @@ def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, r
     Verdict
     """
     section = section_of(record, grid)
-    if tala is None:
-        tala = get_tala(record.tala) if record.tala else (section.tala if section is not None else None)
+    tala = tala or tala_of(record, grid)
     paper = paper_check(record, tala)
     if section is None or tala is None or section.tala.key != tala.key:
         sentence = sentence_without_grid(record, paper, section, tala)
@@ -184,9 +187,18 @@ def paper_check(record: TihaiRecord, tala: Tala | None) -> PaperCheck | None:
 
 
 @lru_cache(maxsize=4096)
-def _checked(tala: str, palla: str, dam: Fraction, start: Fraction, rule: LandingRule, target: Fraction) -> PaperCheck:
+def _checked(tala: Tala, palla: str, dam: Fraction, start: Fraction, rule: LandingRule, target: Fraction) -> PaperCheck:
     """Remembered, because a page asks for the same arithmetic whenever it is opened."""
     return check(tala, start, Tihai(parse(palla), dam), rule, target)
+
+
+def tala_of(record: TihaiRecord, grid: RecordingGrid, recording: Recording | None = None) -> Tala | None:
+    """Return the tala to count a tihai in: the record's own, that of the section it is played in, or the main one."""
+    section = section_of(record, grid)
+    if not record.tala and section is not None:
+        return section.tala
+    key = record.tala or (recording.tala if recording is not None else "")
+    return get_tala(key) if key else None
 
 
 def section_of(record: TihaiRecord, grid: RecordingGrid) -> Grid | None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
-from annotate import evidence_store
+from annotate import evidence_store, grid_store
 from annotate.archive import Archive
+from annotate.marking import mark_sams
 from annotate.schema import EVIDENCE
 from tests.annotate.desk import SLUG, make_evidence
 
@@ -49,6 +51,22 @@ def test_the_stamp_changes_when_evidence_is_replaced(tmp_path: Path) -> None:
     before = evidence_store.stamp(tmp_path)
     evidence_store.save(tmp_path, make_evidence(4.0))
     assert evidence_store.stamp(tmp_path) != before
+
+
+def test_marking_a_sam_fits_its_section_once(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    evidence_store.save(archive.folder(SLUG) / "evidence", make_evidence(100.0))
+    archive.grid(SLUG)
+    fitted: list[float] = []
+    fit_cycle = grid_store.fit_cycle
+
+    def counting(*arguments: Any) -> Any:
+        fitted.append(arguments[1])
+        return fit_cycle(*arguments)
+
+    monkeypatch.setattr(grid_store, "fit_cycle", counting)
+    grid = mark_sams(archive, SLUG, [34.05])
+    assert fitted == [10.0]
+    assert 34.05 in grid.sams()["sam_s"].tolist()
 
 
 def test_the_grid_kept_beside_the_evidence_is_read_and_made_again_when_stale(archive: Archive) -> None:

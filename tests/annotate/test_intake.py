@@ -62,9 +62,10 @@ def test_a_recording_comes_in_whole(empty_archive: Archive, tape: Path) -> None:
     assert (recording.raga, recording.tala, recording.performed_on) == ("desh", "teental", date(2025, 12, 13))
     assert recording.duration_s == pytest.approx(LENGTH_S, abs=0.05)  # a frame or two
     assert recording.sa_hz is not None
-    assert 1200 * np.log2(recording.sa_hz / SA_HZ) % 1200 == pytest.approx(0, abs=20) or (
-        1200 * np.log2(recording.sa_hz / SA_HZ) % 1200
-    ) > 1180
+    assert (
+        1200 * np.log2(recording.sa_hz / SA_HZ) % 1200 == pytest.approx(0, abs=20)
+        or (1200 * np.log2(recording.sa_hz / SA_HZ) % 1200) > 1180
+    )
     evidence = empty_archive.evidence(slug)
     assert evidence is not None
     assert evidence.duration_s == recording.duration_s

@@ -140,6 +140,15 @@ def test_without_a_grid_the_verdict_is_unknown_and_says_what_to_do(archive: Arch
     )
 
 
+def test_outside_any_counted_section_the_arithmetic_is_done_in_the_main_tala(archive: Archive) -> None:
+    archive.commit(SLUG, [add(tihai(tala="", palla_s=(1.0, 2.0, 3.0), landing_s=4.0))], "a", "")
+    (verdict,) = verify_recording(archive, SLUG)
+    assert verdict.verdict == "unknown"
+    assert verdict.paper is not None
+    assert verdict.paper.tala.key == "teental"
+    assert archive.index("tihais")["paper_lands"].tolist() == [True]
+
+
 def test_a_tihai_counted_in_another_tala_than_its_section_is_not_measured(archive: Archive) -> None:
     verdict = judge(archive, tihai(tala="jhaptal", start=Fraction(5)))
     assert verdict.verdict == "unknown"
