@@ -1,7 +1,7 @@
 """The most likely course of the cycle through a section: Viterbi over the matra, its length and its place in time.
 
-Model. A path is a chain of matras without gaps. Matra ``m`` of the tala (0 = sam) begins at frame ``s`` and lasts ``d`` frames;
-it scores what the theka's strokes in it find at their places (log likelihood ratios against coincidence). From
+Model. A path is a chain of matras without gaps. Matra ``m`` of the tala (0 = sam) begins at frame ``s`` and lasts ``d``
+frames; it scores what the theka's strokes in it find at their places (log likelihood ratios against coincidence). From
 one matra to the next the length may change by a few per cent at a price, or jump at a high price. This is the
 bar-pointer model with the laya free to change at matra boundaries only; because a matra is then scored as a whole, a
 frame costs (matras x lengths) operations and not (positions in the cycle x lengths).
@@ -49,7 +49,8 @@ class Stroke:
 class Path:
     """A course of the cycle: frame and matra number (0 = sam) of every matra's beginning, and the log score.
 
-    ``end`` is the frame at which the last matra ends; ``frame[0]`` may be negative and ``end`` may lie after the section.
+    ``end`` is the frame at which the last matra ends. ``frame[0]`` may be negative, and ``end`` may lie past the
+    section.
     """
 
     frame: NDArray[np.int64]
@@ -104,8 +105,8 @@ def decode(
     prices = _change_prices(lengths)
     every_length = np.arange(len(lengths))
 
-    # open_at[row, m, l]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Rows are the
-    # last `longest` frames and the block under way.
+    # open_at[row, m, l]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Rows
+    # are the last `longest` frames and the block under way.
     open_at = np.full((longest + block, matras, len(lengths)), NEVER, dtype=np.float32)
     came_from = np.full((total + block, matras, len(lengths)), BEGINS, dtype=np.uint8)
     best = _End(float(NEVER), 0, 0, 0)
@@ -182,7 +183,7 @@ def _begin(
 def _better_end(
     best: _End, closed: NDArray[np.float32], ends: NDArray[np.int64], lengths: NDArray[np.int64], section_end: int
 ) -> _End:
-    """The better of the best end so far and the best of this block: a matra that begins in the section and ends past it."""
+    """The best end so far or in this block, of those whose last matra begins in the section and ends past it."""
     rows = ends[:, None]
     may_end = (rows >= section_end) & (rows - lengths < section_end)
     if not may_end.any():

@@ -1,13 +1,15 @@
 """The cycle through a section: the time of every matra and every sam, for a given tala.
 
-Conventions: matras are numbered from 1 (sam); cycle 1 begins with the first sam at or after the section's start, and what lies
-before it is cycle 0. Times are seconds from the recording's start. A matra belongs to the section when it begins in it.
+Conventions: matras are numbered from 1 (sam); cycle 1 begins with the first sam at or after the section's start, and
+what lies before it is cycle 0. Times are seconds from the recording's start. A matra belongs to the section when it
+begins in it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,8 +45,8 @@ class CycleFit:
     sam_source : list of str, length c
         ``"marked"`` or ``"tracked"``.
     sam_confidence : ndarray of float32, shape (c,)
-        0 to 1; 1 for the marked. For the tracked: the share of likelihood that the cycle, at these matras, begins here and
-        not on another matra.
+        0 to 1; 1 for the marked. For the tracked: the share of likelihood that the cycle, at these matras, begins
+        here and not on another matra.
     """
 
     cycle: NDArray[np.int64]
@@ -69,7 +71,8 @@ def fit_cycle(
     tala : Tala
         Its theka is what is looked for.
     marked_sams_s : sequence of float
-        Sams named by a person; they come back exactly. How many avartans lie between two of them follows from the strokes.
+        Sams named by a person; they come back exactly. How many avartans lie between two of them follows from the
+        strokes.
 
     Returns
     -------
@@ -84,7 +87,7 @@ def fit_cycle(
         When marked sams lie outside the section, or closer than an avartan at the fastest laya.
     """
     marks_s = _checked_marks(start_s, end_s, tala, marked_sams_s)
-    end_s = min(end_s, max(evidence.duration_s, *marks_s)) if marks_s else min(end_s, evidence.duration_s)
+    end_s = min(end_s, max([evidence.duration_s, *marks_s]))
     heard = presence(evidence, start_s, end_s)
     if not len(heard.playing) or heard.playing.max() < 0.5:
         if len(marks_s) >= 2:
@@ -97,7 +100,7 @@ def fit_cycle(
             f"No cycle of {tala.name} meets all the marked sams between {start_s:.1f} s and {end_s:.1f} s.\n"
             "Look for a mark that is not a sam, and take it away."
         )
-    time_s = start_s + path.frame * hop_s
+    time_s = (start_s + path.frame * hop_s).astype(np.float64)
     firm = np.zeros(len(time_s), dtype=bool)
     for mark in marks_s:
         nearest = int(np.abs(time_s - mark).argmin())
@@ -112,8 +115,8 @@ def fit_cycle(
 def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[float]) -> CycleFit:
     """Lay out matras evenly between marked sams, when there is no sound to go by.
 
-    Each pair of consecutive sams bounds one avartan: nothing is guessed about sams left out between them. Before the first
-    and after the last sam the matras go on at the length of the nearest avartan.
+    Each pair of consecutive sams bounds one avartan: nothing is guessed about sams left out between them. Before the
+    first and after the last sam the matras go on at the length of the nearest avartan.
 
     Raises
     ------
@@ -123,7 +126,8 @@ def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[fl
     sams = _checked_marks(start_s, end_s, tala, sams_s, fastest_mpm=np.inf)
     if len(sams) < 2:
         raise ConflictingSams(
-            f"Two sams or more are needed between {start_s:.1f} s and {end_s:.1f} s to lay out {tala.name} without sound."
+            f"Without sound, {tala.name} needs two sams or more between {start_s:.1f} s and {end_s:.1f} s to lay it out.\n"
+            "Mark them, or move the section's ends to where they are."
         )
     anchors = np.array(sams)
     first_s, last_s = np.diff(anchors)[[0, -1]] / tala.matras
@@ -151,11 +155,11 @@ def _checked_marks(
             "Mark sams inside the section, or widen it."
         )
     least_s = tala.matras * 60 / fastest_mpm
-    for one, other in zip(marks, marks[1:], strict=False):
+    for one, other in pairwise(marks):
         if other - one < least_s:
             raise ConflictingSams(
-                f"The sams marked at {one:.2f} s and {other:.2f} s are {other - one:.2f} s apart; an avartan of {tala.name} "
-                f"takes at least {least_s:.1f} s.\nTake one of the two away."
+                f"The sams marked at {one:.2f} s and {other:.2f} s are {other - one:.2f} s apart; "
+                f"an avartan of {tala.name} takes at least {least_s:.1f} s.\nTake one of the two away."
             )
     return marks
 
@@ -181,7 +185,7 @@ def _strokes(heard: Presence, tala: Tala) -> list[Stroke]:
 def _rotation_confidence(
     heard: Presence, hop_s: float, tala: Tala, time_s: NDArray[np.float64], matra: NDArray[np.int64]
 ) -> NDArray[np.float64]:
-    """For each matra, the likelihood of the theka as placed against the theka turned by 1, 2, ... matras around there."""
+    """For each matra, the share of likelihood of the theka as placed among its turns by 0, 1, 2 ... matras."""
     fits = np.zeros((len(time_s), tala.matras))  # [i, m]: how well matra m of the theka fits what is heard at i
     length_s = np.gradient(time_s) if len(time_s) > 1 else np.ones(len(time_s))
     for stroke in _strokes(heard, tala):

@@ -18,8 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-DRONE_LOW_HZ = 55.0
-DRONE_OCTAVES = 5
+DRONE_LOW_HZ = 45.0
+DRONE_OCTAVES = 6
 DRONE_STEP_CENTS = 10.0
 DRONE_CELLS = int(DRONE_OCTAVES * 1200 / DRONE_STEP_CENTS)
 

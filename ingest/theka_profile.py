@@ -1,8 +1,8 @@
 """What a theka leads one to hear: which drum sounds at which place of the cycle, and how surely.
 
-A place is a matra (from 0) and a share of it (0 to 1). Two strokes of the theka on a whole matra are nearly always played;
-those inside a matra are often varied or left out, and other strokes are put in. The chances are our own judgement, to
-be re-estimated from annotated recordings.
+A place is a matra (from 0) and a share of it (0 to 1). Two strokes of the theka on a whole matra are nearly always
+played; those inside a matra are often varied or left out, and other strokes are put in. The chances are our own
+judgement, to be re-estimated from annotated recordings.
 """
 
 from __future__ import annotations
