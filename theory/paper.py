@@ -13,13 +13,16 @@ from fractions import Fraction
 from typing import Any
 
 from theory import wording
+from theory.chakradar import Dha, dhas_of, hits
+from theory.conversion import Conversion, convert
 from theory.errors import BadTihai
+from theory.kinds import Kind, kinds_of
 from theory.mends import Mend, shortfall, smallest_mends
 from theory.numbers import spoken, stored
 from theory.talas import Tala
 from theory.tihai import LandingRule, Tihai, kind_of, landing_offset
 
-__all__ = ["Mend", "PaperCheck", "check", "palla_positions"]
+__all__ = ["Mend", "PaperCheck", "check", "palla_positions", "require_matra"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,29 @@ class PaperCheck:
         """The kind of tihai: bedam, damdar, nauhakka, chakradar."""
         return kind_of(self.tihai)
 
+    @property
+    def kinds(self) -> tuple[Kind, ...]:
+        """Every name that fits the tihai, each with its definition and source."""
+        return kinds_of(self.tala, self.start, self.tihai, self.rule, self.target)
+
+    @property
+    def hits(self) -> tuple[Dha, ...]:
+        """The closing strokes of a chakradar that meet the target, round by round; empty for a plain tihai."""
+        return hits(self.tala, dhas_of(self.tihai, self.rule, self.start), self.target)
+
+    @property
+    def other_rule(self) -> Conversion:
+        """The tihai as counted by the other landing rule: the same sound."""
+        return convert(self.tihai, self.rule)
+
+    @property
+    def other_sum(self) -> str:
+        """The sum as taught where the other rule is used; empty where that rule cannot count it."""
+        other = self.other_rule
+        if other.tihai is None:
+            return ""
+        return wording.taught_sum(self.tala, self.start, other.tihai, other.rule, self.target, self.shortfall)
+
     def to_json(self) -> dict[str, Any]:
         """Return the result for JSON; every count of matras is text "n/d"."""
         return {
@@ -92,6 +118,13 @@ class PaperCheck:
             "subdivision": self.subdivision,
             "sentence": self.sentence,
             "lines": list(self.lines),
+            "kinds": [kind.to_json() for kind in self.kinds],
+            "hits": [dha.to_json() for dha in self.hits],
+            "other_rule": {
+                "rule": str(self.other_rule.rule),
+                "sum": self.other_sum,
+                "sentence": self.other_rule.sentence,
+            },
         }
 
 
@@ -123,7 +156,7 @@ def check(
     BadTihai
         When start or target lie outside the tala.
     """
-    begin, aim = _matra("start", tala, start), _matra("target", tala, target)
+    begin, aim = require_matra("start", tala, start), require_matra("target", tala, target)
     offset = landing_offset(tihai, rule)
     gap = shortfall(tala, begin, tihai, rule, aim)
     subdivision = math.lcm(begin.denominator, tihai.subdivision, aim.denominator)
@@ -159,7 +192,14 @@ def palla_positions(paper: PaperCheck) -> tuple[tuple[Fraction, ...], Fraction]:
     return pallas, paper.start + landing_offset(paper.tihai, paper.rule)
 
 
-def _matra(what: str, tala: Tala, matra: Fraction | int) -> Fraction:
+def require_matra(what: str, tala: Tala, matra: Fraction | int) -> Fraction:
+    """Return a matra number of a tala as a Fraction.
+
+    Raises
+    ------
+    BadTihai
+        When it lies outside the tala; ``what`` says which number it is.
+    """
     if not 1 <= matra < tala.matras + 1:
         raise BadTihai(
             f"The {what} is matra {spoken(Fraction(matra))}, outside {tala.name}: "
