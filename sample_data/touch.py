@@ -128,12 +128,9 @@ def strokes(tabla: Sequence[Played], rng: np.random.Generator) -> tuple[Stroke, 
     out = []
     for note, stroke in zip(tabla, struck, strict=True):
         bol = stroke.bol
-        treble = bol.treble
-        if bol.name == "Ti" and note.length >= 1:
-            treble = "rings"  # the Ti of the jhaptal theka is a Tin; only the Ti of quick strokes is dead
         colour = "sur" if bol.name in SUR_BOLS else "open" if bol.name in OPEN_BOLS else "rim"
         bend = float(rng.choice((-0.10, 0.06, 0.16, 0.30), p=(0.25, 0.3, 0.3, 0.15)))
-        out.append(Stroke(note.onset_s, bol.bass, treble, colour, note.level, bend))
+        out.append(Stroke(note.onset_s, bol.bass, bol.treble, colour, note.level, bend))
     return tuple(out)
 
 

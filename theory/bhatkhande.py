@@ -21,7 +21,6 @@ from theory.notation import Vibhags
 from theory.notation_print import to_text
 from theory.passage import Note, Passage
 from theory.swaras import split_symbol
-from theory.tables import load
 
 KOMAL, TIVRA = "\u0332", "\u030d"  # line below, upright line above
 LOWER, UPPER = "\u0323", "\u0307"  # dot below, dot above
@@ -85,7 +84,4 @@ def _is_known(symbol: str) -> bool:
 
 
 def _spell(bol: Bol) -> str:
-    closed = load("bols")["closed"]
-    if bol.name == closed["bol"] and bol.treble == "dead":
-        return str(closed["devanagari"])
-    return str(load("bols")["devanagari"].get(bol.name, bol.name))
+    return bol.devanagari or bol.name

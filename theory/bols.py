@@ -2,13 +2,14 @@
 
 Conventions: *bass* is the bayan (on the pakhawaj its left side), *treble* the dayan. Each side rings, is struck
 dead, or is not struck. A bol is looked up in any spelling; a word of several bols is cut at its capital letters, and
-where it has none ("tirakita"), into the fewest bols that make it up. Table: ``data/bols.toml``.
+where it has none ("tirakita"), into the fewest bols that make it up. A bol that its neighbours change
+(the Ta that closes TiRaKiTa, the Ti of Ti Na) is told by :func:`strokes`, which sees them. Table: ``data/bols.toml``.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
@@ -16,19 +17,33 @@ from typing import Any, Literal
 
 from theory.names import find, fold, table_of_names
 from theory.passage import Note, Passage
-from theory.tables import field, load, one_of, source_title
+from theory.tables import field, load, one_of, source_of, words
 
 Side = Literal["rings", "dead", "none"]
+
+# Rohit, Bhattacharjee, Rao, Four-way tabla stroke transcription, TISMIR 2023: what rings, of bass and treble
+_CATEGORIES = {
+    (True, True): "both ring",
+    (False, True): "treble rings",
+    (True, False): "bass rings",
+    (False, False): "damped",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Bol:
-    """One bol: what it does on the bass and on the treble drum, and the source of that."""
+    """One bol: what it does on the bass and on the treble drum, the source of that, and its Devanagari ('' if none)."""
 
     name: str
     bass: Side
     treble: Side
     source: str
+    devanagari: str = ""
+
+    @property
+    def category(self) -> str:
+        """Which of the four sounds it makes: "both ring", "treble rings", "bass rings" or "damped"."""
+        return _CATEGORIES[self.bass == "rings", self.treble == "rings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +53,19 @@ class Stroke:
     bol: Bol
     onset: Fraction
     length: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What a bol becomes beside certain neighbours."""
+
+    bol: str
+    after: frozenset[str]
+    before: frozenset[str]
+    shorter_than_matras: Fraction | None
+    treble: Side
+    devanagari: str
+    source: str
 
 
 @cache
@@ -50,18 +78,39 @@ def all_bols() -> tuple[Bol, ...]:
         When a row of ``bols.toml`` is wrong.
     """
     bols = []
+    spellings = load("bols")["devanagari"]
     for row in load("bols")["bol"]:
         names = field(row, "names", list, "bols.toml")
         where = f"bols.toml, {', '.join(names)}"
-        source = source_title(field(row, "source", str, where))
+        source = source_of(row, where)
         bass, treble = _side(row, "bass", where), _side(row, "treble", where)
-        bols += [Bol(name, bass, treble, source) for name in names]
+        bols += [Bol(name, bass, treble, source, spellings.get(name, "")) for name in names]
     return tuple(bols)
 
 
 def _side(row: Mapping[str, Any], name: str, where: str) -> Side:
     sides: tuple[Side, ...] = ("rings", "dead", "none")
     return one_of(field(row, name, str, where), sides, where)
+
+
+@cache
+def _rules() -> tuple[_Beside, ...]:
+    rules = []
+    for row in load("bols")["beside"]:
+        where = f"bols.toml, beside, {row['bol']}"
+        limit = row.get("shorter_than_matras")
+        rules.append(
+            _Beside(
+                bol=field(row, "bol", str, where),
+                after=frozenset(words(row, "after", where)),
+                before=frozenset(words(row, "before", where)),
+                shorter_than_matras=None if limit is None else Fraction(limit),
+                treble=_side(row, "treble", where),
+                devanagari=field(row, "devanagari", str, where),
+                source=source_of(row, where),
+            )
+        )
+    return tuple(rules)
 
 
 @cache
@@ -115,27 +164,47 @@ def strokes(passage: Passage) -> tuple[Stroke, ...]:
     Returns
     -------
     tuple of Stroke
-        In order. The Ta that closes a fast run (the last of TiRaKiTa) is struck dead, unlike the open Ta.
+        In order. A bol is as its neighbours make it: the Ta that closes TiRaKiTa is dead, unlike the open Ta; the Ti of
+        Ti Na rings, being Tin, unlike the Ti of TiRaKiTa.
 
     Raises
     ------
     UnknownName
         When a bol is not in the lexicon.
     """
-    closed = load("bols")["closed"]
-    struck: list[Stroke] = []
-    for note in passage.notes:
-        names = split_bols(note.symbol)
-        length = note.length / len(names)
-        for place, name in enumerate(names):
-            bol = get_bol(name)
-            closes = name == closed["bol"] and length < closed["shorter_than_matras"] and _follows(struck, note, place)
-            if closes and struck[-1].bol.name in closed["after"]:
-                bol = replace(bol, treble="dead", source=source_title(closed["source"]))
-            struck.append(Stroke(bol, note.onset + place * length, length))
+    struck = [stroke for note in passage.notes for stroke in _written(note)]
+    for place, stroke in enumerate(struck):
+        before = struck[place - 1] if place else None
+        for rule in _rules():
+            if before and before.bol.name in rule.after and _applies(rule, stroke) and _touch(before, stroke):
+                struck[place] = _changed(stroke, rule)
+    for place in reversed(range(len(struck) - 1)):  # from the end, so that a Ti before a Ti that rings is seen to ring
+        stroke, follower = struck[place], struck[place + 1]
+        for rule in _rules():
+            if rule.before and _applies(rule, stroke) and _touch(stroke, follower):
+                same = follower.bol.name == rule.bol and follower.bol.treble == rule.treble
+                if follower.bol.name in rule.before or same:
+                    struck[place] = _changed(stroke, rule)
     return tuple(struck)
 
 
-def _follows(struck: list[Stroke], note: Note, place: int) -> bool:
-    """Tell whether a stroke comes right after the one before it, with no silence between."""
-    return bool(struck) and (place > 0 or struck[-1].onset + struck[-1].length == note.onset)
+def _written(note: Note) -> Iterator[Stroke]:
+    names = split_bols(note.symbol)
+    length = note.length / len(names)
+    for place, name in enumerate(names):
+        yield Stroke(get_bol(name), note.onset + place * length, length)
+
+
+def _applies(rule: _Beside, stroke: Stroke) -> bool:
+    short = rule.shorter_than_matras is None or stroke.length < rule.shorter_than_matras
+    return stroke.bol.name == rule.bol and short
+
+
+def _touch(stroke: Stroke, follower: Stroke) -> bool:
+    """Tell whether a stroke comes right after another, with no silence between."""
+    return stroke.onset + stroke.length == follower.onset
+
+
+def _changed(stroke: Stroke, rule: _Beside) -> Stroke:
+    bol = replace(stroke.bol, treble=rule.treble, devanagari=rule.devanagari, source=rule.source)
+    return replace(stroke, bol=bol)

@@ -6,6 +6,8 @@ file, its name and the field.
 
 from __future__ import annotations
 
+import difflib
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -35,6 +37,82 @@ def field(row: Mapping[str, Any], name: str, kind: type | tuple[type, ...], wher
     if not isinstance(value, kind) or isinstance(value, bool):
         raise BadData(f"{where}: the field '{name}' is {'missing' if value is None else f'wrong: {value!r}'}.")
     return value
+
+
+def only_fields(row: Mapping[str, Any], known: Sequence[str], where: str) -> None:
+    """Refuse a row with a field that the table does not have: it is mostly a slip of the pen.
+
+    Raises
+    ------
+    BadData
+        When there is one; offers the nearest.
+    """
+    for name in row:
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1)
+            raise BadData(f"{where}: there is no field '{name}'." + (f" Did you mean '{near[0]}'?" if near else ""))
+
+
+_KEY = re.compile(r"[a-z0-9][a-z0-9-]*(/[a-z0-9][a-z0-9-]*)?")
+
+
+def key_of(row: Mapping[str, Any], where: str) -> str:
+    """Take the key of a row: small letters, digits and hyphens; ``row/variant`` for a variant.
+
+    Raises
+    ------
+    BadData
+        When it is missing or has another shape.
+    """
+    key: str = field(row, "key", str, where)
+    if not _KEY.fullmatch(key):
+        raise BadData(
+            f"{where}: the key '{key}' should be of small letters, digits and hyphens, such as 'ada-chautal'."
+        )
+    return key
+
+
+def words(row: Mapping[str, Any], name: str, where: str) -> tuple[str, ...]:
+    """Take a field that is a list of texts; left out, it is empty.
+
+    Raises
+    ------
+    BadData
+        When it is anything else.
+    """
+    return tuple(_each(row, name, str, "texts", where))
+
+
+def counts(row: Mapping[str, Any], name: str, where: str) -> tuple[int, ...]:
+    """Take a field that is a list of whole numbers; left out, it is empty.
+
+    Raises
+    ------
+    BadData
+        When it is anything else.
+    """
+    return tuple(_each(row, name, int, "whole numbers", where))
+
+
+def _each(row: Mapping[str, Any], name: str, kind: type, called: str, where: str) -> list[Any]:
+    values: list[Any] = field(row, name, list, where, [])
+    if not all(isinstance(value, kind) and not isinstance(value, bool) for value in values):
+        raise BadData(f"{where}: the field '{name}' should be a list of {called}, but {values!r} came.")
+    return values
+
+
+def source_of(row: Mapping[str, Any], where: str, own: bool = False) -> str:
+    """Write out the source of a row in full; in a user's own row it is any text.
+
+    Raises
+    ------
+    BadData
+        When it is missing, or a shipped row names a key that ``sources.toml`` does not have.
+    """
+    keys: str = field(row, "source", str, where)
+    if own and not keys.strip():
+        raise BadData(f"{where}: the field 'source' is empty: say who teaches it so.")
+    return keys if own else source_title(keys)
 
 
 def source_title(keys: str) -> str:

@@ -33,6 +33,27 @@ def test_the_ta_that_closes_a_fast_run_is_dead_and_the_open_ta_rings():
     assert [stroke.bol.treble for stroke in struck if stroke.bol.name == "Ta"] == ["dead", "rings", "rings"]
 
 
+def test_the_ti_before_na_is_a_tin_and_rings_and_the_ti_of_quick_runs_is_dead():
+    def trebles(text):
+        return [stroke.bol.treble for stroke in strokes(parse(text)) if stroke.bol.name == "Ti"]
+
+    assert trebles("Ti Na | Dhi Dhi Na") == ["rings"]  # jhaptal
+    assert trebles("NaTi NaKa DhiNa") == ["rings"]  # keherwa in dugun
+    assert trebles("Na Ti Ti Na") == ["rings", "rings"]  # the older teental
+    assert trebles("TiRaKiTa TiTa Dha Ti Te Ti _ Na") == ["dead"] * 4
+
+
+def test_a_ti_that_rings_is_spelled_long_in_devanagari():
+    assert to_bhatkhande(parse("Ti Na TiRaKiTa")) == "ती ना तिरकिट"
+
+
+def test_the_four_sounds_follow_from_what_rings():
+    # Rohit, Bhattacharjee, Rao, TISMIR 2023: both, treble alone, bass alone, damped
+    assert [get_bol(bol).category for bol in ("Dha", "Na", "Ge", "Ke")] == [
+        "both ring", "treble rings", "bass rings", "damped",
+    ]  # fmt: skip
+
+
 def test_one_word_of_several_bols_shares_its_length():
     assert [(s.bol.name, s.onset, s.length) for s in strokes(parse("Gadi:1"))] == [("Ga", 0, 0.5), ("Di", 0.5, 0.5)]
 
