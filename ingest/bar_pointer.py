@@ -8,6 +8,9 @@ frame costs (matras x lengths) operations and not (positions in the cycle x leng
 
 Marked sams are hard: a matra boundary lies on them, and the matra that begins there is sam.
 
+Scores are whole numbers in steps of 1/256 with four bits below, which name the change of length a score came by: so one
+maximum finds both, several times faster than comparing and copying.
+
 Conventions: frames are those of `presence`, frame 0 at the section's start. The first matra may have begun before the
 section and the last may end after it.
 
@@ -31,9 +34,14 @@ NEIGHBOURS = 5  # how many steps the length may change from a matra to the next 
 CHANGE_SD = (
     0.05  # standard deviation of the log ratio of successive lengths: drift, and jitter beyond the strokes' reach
 )
-JUMP_PRICE = 14.0
-NEVER = np.float32(-1e9)
-BEGINS = 255  # in place of the length a path came from: it begins here
+JUMP_PRICE = 14
+NEVER = np.int32(-(2**30))
+STEP_BITS = 4
+STEP_MASK = np.int32(2**STEP_BITS - 1)
+JUMP = 2 * NEIGHBOURS + 1  # the name of a jump; the changes by -NEIGHBOURS to NEIGHBOURS steps are 0 to 2 * NEIGHBOURS
+UNIT = 256 << STEP_BITS
+WINDOW, OVERLAP = 60_000, 10_000  # frames: about six minutes and one minute
+BEGINS = 255  # in place of the change a path came by: it begins here
 
 
 @dataclass(frozen=True)
@@ -67,142 +75,197 @@ def matra_lengths(shortest: int, longest: int) -> NDArray[np.int64]:
     return np.array(lengths, dtype=np.int64)
 
 
-def decode(
-    strokes: Sequence[Stroke],
-    matras: int,
-    frames: int,
-    lengths: NDArray[np.int64],
-    length_price: NDArray[np.float32],
-    sams: Sequence[int] = (),
-) -> Path | None:
-    """Find the best path.
+@dataclass(frozen=True)
+class Model:
+    """What a section is decoded with.
 
     Parameters
     ----------
     strokes : sequence of Stroke
-        Every score array has shape (frames,).
+        Every score array has one value per frame of the section.
     matras : int
         Matras of the tala.
-    frames : int
-        Length of the section.
     lengths : ndarray of int, shape (l,)
-        Lengths a matra may have, ascending.
+        Lengths a matra may have, in frames, ascending.
     length_price : ndarray of float32, shape (l,)
         Taken off the score of every matra of that length.
+    """
+
+    strokes: Sequence[Stroke]
+    matras: int
+    lengths: NDArray[np.int64]
+    length_price: NDArray[np.float32]
+
+
+def decode(
+    model: Model, frames: int, sams: Sequence[int] = (), window: int = WINDOW, overlap: int = OVERLAP
+) -> Path | None:
+    """Find the best path through a section.
+
+    Parameters
+    ----------
+    model : Model
+    frames : int
+        Length of the section.
     sams : sequence of int
         Frames on which sam must fall.
+    window, overlap : int
+        A longer section is decoded in windows of so many frames, each going on from a matra of the one before that lies
+        ``overlap`` frames before its end, by when the best path has as a rule been settled. Bounds the memory.
 
     Returns
     -------
     Path or None
         None when no path meets all the sams.
     """
-    longest, block = int(lengths[-1]), int(lengths[0])
-    total = frames + 2 * longest + 1  # the section with a matra's room on either side
-    sam_rows = [longest + sam for sam in sams]
-    padded = {id(s.score): np.pad(s.score.astype(np.float32), (longest, 2 * longest + block)) for s in strokes}
-    offsets = [np.rint(s.share * lengths).astype(np.int64) for s in strokes]
-    prices = _change_prices(lengths)
-    every_length = np.arange(len(lengths))
+    begins: list[NDArray[np.int64]] = []
+    numbers: list[NDArray[np.int64]] = []
+    first, entry, score = 0, None, 0.0
+    while True:
+        last = min(frames, first + window)
+        part = _decode_window(model, first, last, [sam for sam in sams if first <= sam < last], entry)
+        if part is None:
+            return None
+        keep = len(part.frame) if last == frames else int(np.searchsorted(part.frame, last - first - overlap))
+        begins.append(part.frame[:keep] + first)
+        numbers.append(part.matra[:keep])
+        score += part.score
+        if last == frames:
+            return Path(np.concatenate(begins), np.concatenate(numbers), part.end + first, score)
+        ends = np.append(part.frame, part.end)
+        length = int(np.searchsorted(model.lengths, ends[keep + 1] - ends[keep]))
+        entry = (int(part.matra[keep]), length)
+        first += int(part.frame[keep])
 
-    # open_at[row, m, l]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Rows
-    # are the last `longest` frames and the block under way.
-    open_at = np.full((longest + block, matras, len(lengths)), NEVER, dtype=np.float32)
-    came_from = np.full((total + block, matras, len(lengths)), BEGINS, dtype=np.uint8)
-    best = _End(float(NEVER), 0, 0, 0)
+
+def _decode_window(
+    model: Model, first_frame: int, last_frame: int, sams: Sequence[int], entry: tuple[int, int] | None
+) -> Path | None:
+    """Decode frames ``first_frame`` to ``last_frame``; the path's frames are counted from ``first_frame``.
+
+    With an ``entry`` the path begins exactly at the first frame with that matra and index of length.
+    """
+    lengths, matras = model.lengths, model.matras
+    longest, block = int(lengths[-1]), int(lengths[0])
+    window_end = longest + last_frame - first_frame  # rows are frames, with a matra's room on either side
+    total = window_end + longest + 1
+    sam_rows = [longest + sam - first_frame for sam in sams]
+    scores = {id(stroke.score): stroke.score for stroke in model.strokes}
+    room = (longest, 2 * longest + block)
+    padded = {key: np.pad(_whole(score[first_frame:last_frame]), room) for key, score in scores.items()}
+    offsets = [np.rint(stroke.share * lengths).astype(np.int64) for stroke in model.strokes]
+    prices, length_price = _change_prices(lengths), _whole(model.length_price)
+
+    # open_at[row, l, m]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Kept are
+    # the last `longest` rows and the block under way, whose rows depend on none of each other.
+    open_at = np.full((longest + block, len(lengths), matras), NEVER, dtype=np.int32)
+    came_by = np.full((total + block, len(lengths), matras), BEGINS, dtype=np.uint8)
+    jump_from = np.zeros((total + block, matras), dtype=np.uint8)
+    best = _End(int(NEVER), 0, 0, 0)
     for first in range(0, total, block):
         open_at[:longest] = open_at[block:].copy()
-        ends = first + np.arange(block)
-        starts = ends[:, None] - lengths
-        closed = open_at[starts - first + longest, :, every_length].transpose(0, 2, 1) - length_price
-        for stroke, offset in zip(strokes, offsets, strict=True):
-            closed[:, stroke.matra] += padded[id(stroke.score)][np.maximum(starts + offset, 0)]
+        ends = (first + np.arange(block))[:, None]
+        starts = ends - lengths
+        closed = open_at[starts - first + longest, np.arange(len(lengths))]
+        closed -= length_price[:, None]
+        for stroke, offset in zip(model.strokes, offsets, strict=True):
+            closed[:, :, stroke.matra] += padded[id(stroke.score)][np.maximum(starts + offset, 0)]
         for sam in sam_rows:
-            crossing = (starts < sam) & (ends[:, None] > sam)
-            closed.transpose(0, 2, 1)[crossing] = NEVER
-        best = _better_end(best, closed, ends, lengths, longest + frames)
+            if starts[0, -1] < sam < ends[-1, 0]:
+                closed[(starts < sam) & (ends > sam)] = NEVER
+        best = _better_end(best, closed, starts, ends, window_end)
 
-        opened, came_from[first : first + block] = _change_length(np.roll(closed, 1, axis=1), prices)
-        _begin(opened, came_from, first, lengths, longest)
+        opened = open_at[longest:]
+        closed = np.roll(closed, 1, axis=2)
+        opened[:] = _change_length(closed, prices)
+        jump_from[first : first + block] = closed.argmax(axis=1)
+        came_by[first : first + block] = opened & STEP_MASK
+        opened &= ~STEP_MASK
+        if first <= longest:
+            may_begin = _beginnings(ends, lengths, longest, matras, entry)
+            opened[may_begin] = 0
+            came_by[first : first + block][may_begin] = BEGINS
         for sam in sam_rows:
             if first <= sam < first + block:
-                opened[sam - first, 1:] = NEVER
-        open_at[longest:] = opened
-    return None if best.score <= NEVER / 2 else _trace(best, came_from, matras, lengths, longest)
+                opened[sam - first, :, 1:] = NEVER
+    return None if best.score <= NEVER // 2 else _trace(best, came_by, jump_from, lengths, longest)
 
 
 @dataclass(frozen=True)
 class _End:
-    """Where a path ends: score, row, last matra, index of its length."""
+    """Where a path ends: score, row, index of the last matra's length, last matra."""
 
-    score: float
+    score: int
     row: int
-    matra: int
     length: int
+    matra: int
 
 
-def _change_prices(lengths: NDArray[np.int64]) -> NDArray[np.float32]:
+def _whole(score: NDArray[np.floating]) -> NDArray[np.int32]:
+    """Scores as whole numbers, the bits for the change of length empty."""
+    return np.rint(np.clip(score, -1e4, 1e4) * (UNIT >> STEP_BITS)).astype(np.int32) << STEP_BITS
+
+
+def _change_prices(lengths: NDArray[np.int64]) -> NDArray[np.int32]:
     """Price of coming to length ``l`` from length ``l + k``, shape (2 * NEIGHBOURS + 1, l)."""
     logs = np.pad(np.log(lengths), NEIGHBOURS, constant_values=np.inf)
     shifted = np.lib.stride_tricks.sliding_window_view(logs, len(lengths))
-    return ((shifted - np.log(lengths)) ** 2 / (2 * CHANGE_SD**2)).astype(np.float32)
+    return _whole((shifted - np.log(lengths)) ** 2 / (2 * CHANGE_SD**2))
 
 
-def _change_length(
-    closed: NDArray[np.float32], prices: NDArray[np.float32]
-) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
-    """Best score for every next length, and the index of the length it came from; all of shape (rows, matras, l)."""
-    count = closed.shape[2]
-    jump_from = closed.argmax(axis=2)
-    opened = np.repeat(closed.max(axis=2, keepdims=True) - np.float32(JUMP_PRICE), count, axis=2)
-    came_from = np.repeat(jump_from[:, :, None].astype(np.uint8), count, axis=2)
+def _change_length(closed: NDArray[np.int32], prices: NDArray[np.int32]) -> NDArray[np.int32]:
+    """Best score for every next length, its lowest bits naming the change it came by; both (rows, l, matras)."""
+    count = closed.shape[1]
+    opened = np.repeat(closed.max(axis=1, keepdims=True) - JUMP_PRICE * UNIT + JUMP, count, axis=1)
     for step in range(-NEIGHBOURS, NEIGHBOURS + 1):
         low, high = max(0, -step), min(count, count - step)
-        candidate = closed[:, :, low + step : high + step] - prices[step + NEIGHBOURS, low:high]
-        better = candidate > opened[:, :, low:high]
-        np.copyto(opened[:, :, low:high], candidate, where=better)
-        sources = np.arange(low + step, high + step, dtype=np.uint8)
-        np.copyto(came_from[:, :, low:high], sources, where=better)
-    return opened, came_from
+        name = step + NEIGHBOURS
+        candidate = closed[:, low + step : high + step] + (name - prices[name, low:high, None])
+        np.maximum(opened[:, low:high], candidate, out=opened[:, low:high])
+    return opened
 
 
-def _begin(
-    opened: NDArray[np.float32],
-    came_from: NDArray[np.uint8],
-    first: int,
-    lengths: NDArray[np.int64],
-    longest: int,
-) -> None:
-    """Let paths begin less than one matra before the section or at its start; nothing reaches these rows otherwise."""
-    rows = first + np.arange(len(opened))
-    may_begin = (rows[:, None] <= longest) & (rows[:, None] + lengths > longest)
-    opened.transpose(0, 2, 1)[may_begin] = 0.0
-    came_from[first : first + len(opened)].transpose(0, 2, 1)[may_begin] = BEGINS
+def _beginnings(
+    rows: NDArray[np.int64], lengths: NDArray[np.int64], longest: int, matras: int, entry: tuple[int, int] | None
+) -> NDArray[np.bool_]:
+    """Where a path may begin, shape (rows, l, matras): less than a matra before the window or at its start."""
+    begins = np.zeros((len(rows), len(lengths), matras), dtype=bool)
+    if entry is None:
+        begins |= ((rows <= longest) & (rows + lengths > longest))[:, :, None]
+    elif rows[0, 0] <= longest <= rows[-1, 0]:
+        begins[longest - rows[0, 0], entry[1], entry[0]] = True
+    return begins
 
 
 def _better_end(
-    best: _End, closed: NDArray[np.float32], ends: NDArray[np.int64], lengths: NDArray[np.int64], section_end: int
+    best: _End, closed: NDArray[np.int32], starts: NDArray[np.int64], ends: NDArray[np.int64], window_end: int
 ) -> _End:
-    """The best end so far or in this block, of those whose last matra begins in the section and ends past it."""
-    rows = ends[:, None]
-    may_end = (rows >= section_end) & (rows - lengths < section_end)
+    """The best end so far or in this block, of those whose last matra begins in the window and ends past it."""
+    may_end = (ends >= window_end) & (starts < window_end)
     if not may_end.any():
         return best
-    scores = np.where(may_end[:, None, :], closed, NEVER)
-    row, matra, length = np.unravel_index(scores.argmax(), scores.shape)
-    score = float(scores[row, matra, length])
-    return _End(score, int(ends[row]), int(matra), int(length)) if score > best.score else best
+    scores = np.where(may_end[:, :, None], closed, NEVER)
+    row, length, matra = np.unravel_index(scores.argmax(), scores.shape)
+    score = int(scores[row, length, matra])
+    return _End(score, int(ends[row, 0]), int(length), int(matra)) if score > best.score else best
 
 
-def _trace(best: _End, came_from: NDArray[np.uint8], matras: int, lengths: NDArray[np.int64], longest: int) -> Path:
-    row, matra, length = best.row, best.matra, best.length
+def _trace(
+    best: _End,
+    came_by: NDArray[np.uint8],
+    jump_from: NDArray[np.uint8],
+    lengths: NDArray[np.int64],
+    longest: int,
+) -> Path:
+    row, length, matra = best.row, best.length, best.matra
     begins, numbers = [], []
     while True:
         row -= int(lengths[length])
         begins.append(row - longest)
         numbers.append(matra)
-        source = int(came_from[row, matra, length])
-        if source == BEGINS:
+        step = int(came_by[row, length, matra])
+        if step == BEGINS:
             break
-        matra, length = (matra - 1) % matras, source
-    return Path(np.array(begins[::-1]), np.array(numbers[::-1]), best.row - longest, best.score)
+        length = int(jump_from[row, matra]) if step == JUMP else length + step - NEIGHBOURS
+        matra = (matra - 1) % jump_from.shape[1]
+    return Path(np.array(begins[::-1]), np.array(numbers[::-1]), best.row - longest, best.score / UNIT)

@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.bar_pointer import Path, Stroke, decode, matra_lengths
+from ingest.bar_pointer import Model, Path, Stroke, decode, matra_lengths
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from ingest.presence import Presence, presence
@@ -168,7 +168,7 @@ def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Pat
     lengths = matra_lengths(int(60 / FASTEST_MPM / hop_s), round(60 / SLOWEST_MPM / hop_s))
     mpm = 60 / (lengths * hop_s)
     price = (USUAL_WEIGHT * 0.5 * (np.log(mpm / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
-    return decode(_strokes(heard, tala), tala.matras, len(heard.playing), lengths, price, sams)
+    return decode(Model(_strokes(heard, tala), tala.matras, lengths, price), len(heard.playing), sams)
 
 
 def _strokes(heard: Presence, tala: Tala) -> list[Stroke]:
