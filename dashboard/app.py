@@ -55,14 +55,8 @@ def make_app(archive_path: str | Path) -> dash.Dash:
     """
     library = Library(Archive.open(archive_path))
     server = flask.Flask("layakosh")
-    server.config["COMPRESS_MIMETYPES"] = [
-        "text/html",
-        "text/css",
-        "text/javascript",
-        "application/javascript",
-        "application/json",
-        "image/svg+xml",
-    ]
+    server.config["COMPRESS_MIMETYPES"] = ["text/html", "application/javascript", "application/json"]
+    server.config["COMPRESS_STREAMS"] = False  # sound is small already, and a stream cut short would stay open
     flask_compress.Compress(server)
     app = dash.Dash(
         "layakosh",

@@ -17,6 +17,7 @@ from annotate.records import TihaiRecord
 from annotate.verify import paper_check, section_of
 from theory.clock import parse_clock
 from theory.errors import LayakoshError
+from theory.notation import parse
 from theory.numbers import parse_matras
 from theory.paper import PaperCheck
 from theory.tihai import LandingRule
@@ -99,6 +100,7 @@ def on_paper(archive: Archive, slug: str, draft: TihaiDraft) -> PaperCheck | Non
     """
     if not draft.palla:
         return None
+    parse(draft.palla)  # says where it does not parse, also when there is too little for a sum
     grid = archive.grid(slug)
     starts = draft.palla_s or _anywhere(archive, slug)
     landing_s = draft.landing_given_s if draft.landing_given_s is not None else (starts[-1] if starts else 0.0)

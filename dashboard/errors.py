@@ -1,4 +1,3 @@
-# ruff: noqa: N818 - named for what is wrong, as the musician reads it; all of them are errors
 """Errors of the dashboard.
 
 ::

@@ -29,8 +29,8 @@ class Column:
     order: str | None = None
 
 
-def table(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[Part]]) -> Part:
-    """Make a table whose first column names the row."""
+def table(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[Part]], *, cards: bool = True) -> Part:
+    """Make a table whose first column names the row; in a narrow window rows become cards, unless told otherwise."""
     return html.Div(
         html.Table(
             [
@@ -39,7 +39,7 @@ def table(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[Part]
                 html.Tbody([html.Tr([_cell(i, columns[i], part) for i, part in enumerate(row)]) for row in rows]),
             ]
         ),
-        className="table-region cards",
+        className="table-region cards" if cards else "table-region",
     )
 
 

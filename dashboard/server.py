@@ -6,6 +6,7 @@ moment, so there are many.
 
 from __future__ import annotations
 
+import socket
 from pathlib import Path
 
 THREADS = 16
@@ -36,8 +37,9 @@ def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -
     from dashboard.errors import PortTaken
 
     app = make_app(archive_path)
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
-        server = waitress.create_server(app.server, host=host, port=port, threads=THREADS, ident="layakosh")
+        listening = socket.create_server((host, port), family=family, backlog=128)
     except OSError as error:
         raise PortTaken(host, port, error.strerror or str(error)) from None
-    server.run()
+    waitress.create_server(app.server, sockets=[listening], threads=THREADS, ident="layakosh").run()

@@ -11,7 +11,7 @@ export const NARROWEST_COLUMN = 34;
 
 const BAR = 26; // height of a palla or a phrase: a small line of print, and its notes
 const LANE = BAR + 4;
-const VERDICTS = 17; // room for the words beside a landing, where there is one
+const VERDICTS = 21; // room for the words beside a landing, where there is one
 const TREBLE = 24; // height of the strongest treble stroke, above the line
 const BASS = 15; // and of the strongest bass stroke, below it
 const EDGE = 5;
@@ -140,17 +140,21 @@ function pallaShape(palla, column, lanesTop) {
     `${notes(palla.notes, column, top + BAR - 5)}</g>`;
 }
 
-// Notes at their matras; where they would run into each other the later one is left to the tooltip.
+// Notes at their matras. Where some have no room, the one before them carries dots; the tooltip has them all.
 export function notes(list, column, y) {
+  const shown = [];
   let free = -Infinity;
-  let text = "";
   for (const [x, symbol] of list) {
     const at = toPx(x, column) + 3;
-    if (at < free) continue;
-    free = at + symbol.length * LETTER + 1;
-    text += `<text class="note" x="${round(at)}" y="${y}">${escape(symbol)}</text>`;
+    if (at >= free) {
+      shown.push({ at, text: symbol });
+      free = at + symbol.length * LETTER + 1;
+    } else if (!shown.at(-1).text.endsWith("…")) {
+      shown.at(-1).text += "…";
+      free += LETTER + 2;
+    }
   }
-  return text;
+  return shown.map(({ at, text }) => `<text class="note" x="${round(at)}" y="${y}">${escape(text)}</text>`).join("");
 }
 
 function phraseShape(phrase, column, lanesTop) {
@@ -181,7 +185,7 @@ const SIGNS = {
 
 // Rings above the pallas with a stem through their lane; words beside them, on the other side where there is no room.
 function landingShapes(landings, column, lanesTop, whole) {
-  const y = lanesTop - VERDICTS / 2 - 1;
+  const y = lanesTop - 9;
   let free = 0;
   return [...landings].sort((a, b) => a.x - b.x).map((landing) => {
     const at = round(toPx(landing.x, column));

@@ -46,7 +46,7 @@ def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None
         x=names,
         y=values,
         mode="markers+text",
-        text=[f"{value:+.0f} ms".replace("-", "\N{MINUS SIGN}") for value in values],
+        text=[_signed(value) for value in values],
         textposition=["top center" if value >= 0 else "bottom center" for value in values],
         marker={
             "opacity": 1,
@@ -60,3 +60,8 @@ def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None
     made.update_xaxes(showgrid=False)
     made.update_yaxes(range=[-reach, reach], zeroline=True, ticksuffix=" ms", nticks=7)
     return made
+
+
+def _signed(dev_ms: float) -> str:
+    whole = round(dev_ms)
+    return f"{whole:+d} ms".replace("-", "\N{MINUS SIGN}") if whole else "0 ms"

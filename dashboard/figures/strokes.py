@@ -5,8 +5,8 @@ Aim
     strokes. The drawing gets the peaks only, in nine strengths.
 
 Conventions
-    Frame i of an onset strength lies at i * hop_s seconds. Strengths 1 to 9, where 9 is the strength that one stroke in
-    fifty reaches (so a single loud stroke does not make all others small).
+    Frame i of an onset strength lies at i * hop_s seconds. Strengths go up to 9, where 9 is the strength that one
+    stroke in fifty reaches (so a single loud stroke does not make all others small).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 STRENGTHS = 9
+LEAST = 2
 _LOUD = 98.0  # percentile of the peaks that counts as the full strength
 _APART_S = 0.035  # two strokes nearer than this look like one at any zoom of the page
 
@@ -34,7 +35,7 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
     stroke_s : (k,) float64
         Times of the strokes in seconds, ascending.
     strength : (k,) int64
-        1 to 9 (:data:`STRENGTHS`); weaker ones are left out.
+        :data:`LEAST` to :data:`STRENGTHS`; weaker ones are the ringing on of strings and drums, and are left out.
     """
     curve: NDArray[np.float64] = np.asarray(onset_strength, dtype=np.float64)
     if curve.size < 3:
@@ -49,5 +50,5 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
         return np.empty(0), np.empty(0, dtype=np.int64)
     full = np.percentile(curve[at], _LOUD)
     strength = np.minimum(np.round(STRENGTHS * curve[at] / full), STRENGTHS).astype(np.int64)
-    kept = strength >= 1
+    kept = strength >= LEAST
     return (at[kept] * hop_s).astype(np.float64), strength[kept]

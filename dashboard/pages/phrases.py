@@ -25,7 +25,7 @@ MOST_SHOWN = 24
 
 def page(library: Library, wanted: Mapping[str, str]) -> Page:
     """Show the phrases of one raga."""
-    usage = phrase_usage(library.archive)
+    usage = phrase_usage(library.archive) if library.archive.slugs() else pd.DataFrame()
     if usage.empty:
         return Page("Phrases", [html.H1("Phrases"), _empty()], "Phrases")
     ragas = usage.groupby("raga")["count"].sum().sort_values(ascending=False)

@@ -135,7 +135,7 @@ def _played(verdict: Verdict, matras: int) -> list[Part]:
     tolerance = f"; within ±{verdict.tolerance_ms:.0f} ms counts as landing" if verdict.tolerance_ms else ""
     return [
         heading,
-        table(f"Late is +, early is \N{MINUS SIGN}{tolerance}", columns, rows),
+        table(f"Late is +, early is \N{MINUS SIGN}{tolerance}", columns, rows, cards=False),
         *_evenness(verdict),
         _figure(verdict),
     ]

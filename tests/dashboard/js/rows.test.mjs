@@ -60,8 +60,10 @@ test("text from an annotation can never become markup", () => {
   assert.doesNotMatch(rowSvg(row, STRETCH, TALA, 480), /<script>|<b>/);
 });
 
-test("notes that would run into each other are left out", () => {
-  assert.equal(notes([[0, "S"], [0.05, "R"], [1, "G"]], 50, 10).match(/<text/g).length, 2);
+test("notes that have no room are told of by dots, never silently left out", () => {
+  const svg = notes([[0, "S"], [0.05, "R"], [0.1, "G"], [1, "m"]], 50, 10);
+  assert.deepEqual(svg.match(/>[^<]+</g), [">S…<", ">m<"]);
+  assert.deepEqual(notes([[0, "S"], [0.5, "R"]], 50, 10).match(/>[^<]+</g), [">S<", ">R<"]);
 });
 
 test("a palla says its number where it begins and not where it goes on in the next row", () => {
