@@ -7,9 +7,11 @@ Conventions
 * Tolerance: 100 ms or a third of the local matra, whichever is smaller. Measured in the published concert of
   ``tests/published/``: the melody's stroke at sam lies within 100 ms of it 19 times in 20 in the vilambit, within 61
   ms (matra about 190 ms) in the drut.
-* Verdicts go by what was played: ``lands`` within the tolerance; ``misses`` a matra away or more (the tolerance allowed
-  for, so that a tihai one matra short and played so misses); ``early`` or ``late`` between; ``unknown`` when there is
-  no grid. What paper says stands in the sentence: whether it agrees with the playing.
+* Verdicts go by what was played: ``lands`` within the tolerance; ``misses`` half a matra away or more, or when the sum
+  misses on paper and was played as written; ``early`` or ``late`` between; ``unknown`` when there is no grid. Half a
+  matra, because from there on the stroke is nearer to another place of the cycle than to its target; a whole one where
+  only an interval is known, which ends when the last note has died away. What paper says stands in the sentence:
+  whether it agrees with the playing.
 * Palla starts on paper are counted from the avartan in which the first palla was played nearest to its written start.
 """
 
@@ -155,7 +157,8 @@ def verify(record: TihaiRecord, grid: RecordingGrid, tala: Tala | None = None, r
     dev_matras = float(section.absolute(record.landing_s) - section.absolute(target_s))
     tolerance_ms = tolerance_at(section, target_s)
     as_written = _played_as_written(section, paper, record.landing_s, target_s, tolerance_ms)
-    verdict = _outcome(dev_ms, tolerance_ms, 1000 * section.matra_length_s(record.landing_s))
+    far_ms = 1000 * section.matra_length_s(record.landing_s) * (1 / 2 if len(record.palla_s) > 1 else 1)
+    verdict = _outcome(dev_ms, tolerance_ms, far_ms, bool(as_written))
     landing_cycle, landing_matra = section.position(record.landing_s)
     spacing = _spacing_matras(section, record.palla_s)
     return Verdict(
@@ -226,10 +229,10 @@ def simple_fraction(measured_matras: float, matra_s: float) -> Fraction:
     return min((Fraction(round(measured_matras * part), part) for part in SIMPLE_DENOMINATORS), key=price)
 
 
-def _outcome(dev_ms: float, tolerance_ms: float, matra_ms: float) -> Outcome:
+def _outcome(dev_ms: float, tolerance_ms: float, far_ms: float, misses_as_written: bool) -> Outcome:
     if abs(dev_ms) <= tolerance_ms:
         return "lands"
-    if abs(dev_ms) >= matra_ms - tolerance_ms:
+    if misses_as_written or abs(dev_ms) >= far_ms:
         return "misses"
     return "late" if dev_ms > 0 else "early"
 

@@ -63,7 +63,7 @@ TIHAIS = (
     ),
     PlannedTihai(
         "Half a matra short: the dam should have been 2 1/4",
-        8, Fraction(1), "Rm Pn Dm GR", Fraction(2), "mandolin", verdict="early",
+        8, Fraction(1), "Rm Pn Dm GR", Fraction(2), "mandolin", verdict="misses",
     ),
     PlannedTihai(
         "Last tihai, damdar of 5 and 1, mandolin and tabla together",
