@@ -83,24 +83,25 @@ def print_verdicts(archive: Archive, verdicts: Sequence[Verdict]) -> None:
             "No tihais yet. Record one: layakosh tihai RECORDING --starts T1,T2,T3 --landing T --palla TEXT --dam N"
         )
         return
+    for slug in dict.fromkeys(verdict.recording for verdict in verdicts):
+        click.secho(f"\n{archive.state(slug).recording.title}  ({slug})\n", bold=True)
+        for verdict in verdicts:
+            if verdict.recording == slug:
+                _print_verdict(verdict)
+    landing = sum(verdict.verdict == "lands" for verdict in verdicts)
+    click.echo(f"\n{landing} of {len(verdicts)} land as played.")
+
+
+def _print_verdict(verdict: Verdict) -> None:
+    """Where, the verdict, by how much and the sum; the sentence; the mends where the sum misses."""
     from theory.clock import format_clock
 
-    for slug in dict.fromkeys(verdict.recording for verdict in verdicts):
-        own = [verdict for verdict in verdicts if verdict.recording == slug]
-        print_table(
-            f"{archive.state(slug).recording.title} ({slug})",
-            ["tihai", "lands at", "on paper", "played", "verdict", ""],
-            [
-                [
-                    verdict.tihai,
-                    format_clock(verdict.landing_s),
-                    verdict.paper.sum if verdict.paper else "not written down",
-                    f"{verdict.landing_dev_ms:+.0f} ms" if verdict.landing_dev_ms is not None else "",
-                    verdict.verdict,
-                    verdict.sentence,
-                ]
-                for verdict in own
-            ],
-        )
-    landing = sum(verdict.verdict == "lands" for verdict in verdicts)
-    click.echo(f"{landing} of {len(verdicts)} land as played.")
+    colour = {"lands": "green", "misses": "red", "unknown": None}.get(verdict.verdict, "yellow")
+    dev = "" if verdict.landing_dev_ms is None else f"{verdict.landing_dev_ms:+.0f} ms"
+    click.echo(
+        f"  {verdict.tihai}  {format_clock(verdict.landing_s):>10}  {click.style(f'{verdict.verdict:<7}', fg=colour)}"
+        f"{dev:>8}  {verdict.paper.sum if verdict.paper else 'no sum written down'}"
+    )
+    click.echo(f"       {verdict.sentence}")
+    for mend in verdict.paper.mends if verdict.paper else ():
+        click.echo(f"       - {mend.sentence}")
