@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -33,26 +33,20 @@ def concerts(archive_path: Path, as_json: bool) -> None:
     if not rows:
         click.echo("The archive is empty. Take in a recording: layakosh ingest AUDIO --raga R --tala T")
         return
+    for row in rows:
+        _print_concert(row)
+
+
+def _print_concert(row: dict[str, Any]) -> None:
+    """Print the short name first and whole: it is what the other commands take."""
     from theory.clock import format_clock
 
-    print_table(
-        f"{len(rows)} performance{'s' if len(rows) != 1 else ''} in {archive_path}",
-        ["recording", "title", "raga", "tala", "on", "length", "sams", "tihais", "phrases"],
-        [
-            [
-                row["recording"],
-                row["title"],
-                row["raga"],
-                ", ".join(row["talas"]),
-                row["performed_on"] or "",
-                format_clock(row["duration_s"]) if row["duration_s"] else "no sound",
-                f"{row['sams']} ({row['sams_marked']} marked)",
-                str(row["tihais"]),
-                str(row["phrases"]),
-            ]
-            for row in rows
-        ],
-    )
+    length = format_clock(round(row["duration_s"])) if row["duration_s"] else "no sound"
+    facts = [row["raga"], ", ".join(row["talas"]), row["performed_on"], length]
+    click.secho(row["recording"], bold=True)
+    click.echo(f"  {row['title']}: {', '.join(fact for fact in facts if fact)}")
+    sams = f"{row['sams']} sams, {row['sams_marked']} of them marked"
+    click.echo(f"  {sams}; {row['tihais']} tihais; {row['phrases']} phrases")
 
 
 @click.command()
