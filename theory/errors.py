@@ -9,6 +9,7 @@
     │   ├── BadNumber             a text that is not a matra count
     │   ├── BadClock              a text that is not a time in a recording
     │   ├── BadTihai              a tihai that nobody could play (negative dam, no stroke, start outside the tala)
+    │   ├── BadFretting           a tuning, string, fret or swara that the instrument does not have
     │   └── BadData               a table of talas, bols, swaras or ragas that contradicts itself
     ├── ingest.errors.IngestError
     └── annotate.errors.ArchiveError
@@ -84,6 +85,10 @@ class BadClock(TheoryError):
 
 class BadTihai(TheoryError):
     """A tihai that nobody could play: the message names the part, what came and what is possible."""
+
+
+class BadFretting(TheoryError):
+    """A tuning, string, fret or swara that the instrument does not have; the message says where it would lie."""
 
 
 class BadData(TheoryError):
