@@ -10,10 +10,11 @@ from tests.theory.strategies import passages, positive, talas
 from theory.errors import BadData, TheoryError, UnknownName
 from theory.laya import all_layas, in_laya, layas_named, start_to_end_on_sam
 from theory.notation import parse
-from theory.ragas import all_ragas, get_raga, read_raga
+from theory.ragas import all_ragas, get_raga, raga_variants, read_raga, thaats
 from theory.talas import get_tala
 
-RAGAS = pytest.mark.parametrize("raga", all_ragas(), ids=lambda raga: raga.key)
+WITH_VARIANTS = [each for raga in all_ragas() for each in (raga, *raga_variants(raga))]
+RAGAS = pytest.mark.parametrize("raga", WITH_VARIANTS, ids=lambda raga: raga.key)
 ROW = {
     "key": "x", "name": "X", "thaat": "Kalyan", "aroha": "S R G P D S'", "avaroha": "S' D P G R S",
     "vadi": "G", "samvadi": "D", "source": "SV 147",
@@ -59,8 +60,8 @@ def test_a_ratio_that_cannot_be_played_is_refused(ratio):
 @RAGAS
 def test_a_raga_begins_on_sa_has_vadi_and_samvadi_and_names_its_source(raga):
     assert raga.swaras[0] == "S"
-    assert raga.vadi != raga.samvadi
-    assert {raga.vadi, raga.samvadi, *raga.ascent_only, *raga.descent_only} <= raga.swara_set
+    assert raga.vadi != raga.samvadi or raga.key == "charukeshi"  # no agreed pair
+    assert {raga.vadi, raga.samvadi, *raga.ascent_only, *raga.descent_only} - {""} <= raga.swara_set
     assert len(raga.source) > 10
 
 
@@ -70,6 +71,46 @@ def test_a_raga_has_at_least_five_swaras_and_one_way_ones_keep_their_direction(r
     assert not set(raga.ascent_only) & set(raga.descent_only)
     assert not set(raga.descent_only) & {symbol.strip(".'") for symbol in parse(raga.aroha).symbols}
     assert not set(raga.ascent_only) & {symbol.strip(".'") for symbol in parse(raga.avaroha).symbols}
+
+
+def test_there_are_the_forty_three_ragas_of_the_handbook():
+    assert len(all_ragas()) == 43
+    assert len({raga.key for raga in WITH_VARIANTS}) == len(WITH_VARIANTS)
+    assert all(raga.phrases and raga.time and raga.jati for raga in WITH_VARIANTS)
+
+
+def test_the_jati_counts_the_degrees_of_aroha_and_avaroha():
+    def jati(raga):
+        return f"{7 - len(raga.omitted_up)}-{7 - len(raga.omitted_down)}"
+
+    counted_otherwise = [raga.key for raga in all_ragas() if jati(raga) != raga.jati]
+    # d is skipped in the descent of darbari; the R of pilu stands in its phrases; the others count a weak swara (D, G, r)
+    assert counted_otherwise == ["darbari-kanada", "pilu", "shuddh-sarang", "miyan-ki-malhar", "sohni"]
+
+
+def test_a_raga_leaves_out_the_degrees_it_has_no_swara_of():
+    assert get_raga("bhupali").omitted == ("m", "N")
+    assert get_raga("desh").omitted == ()
+    assert get_raga("desh").omitted_up == ("G", "D")
+
+
+def test_the_ten_thaats_have_seven_swaras_one_of_each_degree():
+    assert len(thaats()) == 10
+    assert all("".join(scale).upper() == "SRGMPDN" for scale in thaats().values())
+
+
+def test_a_variant_of_a_raga_is_found_by_its_own_name_and_differs_where_it_says_so():
+    raga, variant = get_raga("kafi"), get_raga("Kaafi / pa-sa")
+    assert (variant.key, variant.vadi, variant.samvadi) == ("kafi/pa-sa", "P", "S")
+    assert (variant.aroha, variant.thaat) == (raga.aroha, raga.thaat)
+    with pytest.raises(UnknownName, match=r"No variant of Kafi is called 'x'\. There are pa-sa"):
+        get_raga("kafi/x")
+
+
+def test_all_of_a_raga_is_given_as_plain_values():
+    row = get_raga("hamir").to_json()
+    assert row["only_within"] == {"M": ["P M P", "M P D P"]}
+    assert (row["raga"], row["never"], row["omitted"]) == ("hamir", ["m G R"], [])
 
 
 @pytest.mark.parametrize(
@@ -94,7 +135,15 @@ def test_a_name_that_no_raga_has_offers_the_nearest():
         ({"vadi": "N"}, "'N' has N, which is none of its swaras"),
         ({"phrases": ["S R m"]}, "'S R m' has m"),
         ({"aroha": "S R X"}, "Expected a swara"),
-        ({"thaat": None}, "'thaat' is missing"),
+        ({"thaat": "Marva"}, "'Marva' should be one of Bilaval"),
+        ({"thaat": 3}, "'thaat' is wrong"),
+        ({"vadi": "G R"}, "vadi 'G R' should be the letter of one swara"),
+        ({"aroha": "- _"}, "aroha and avaroha need swaras"),
+        ({"ascent_only": "G", "descent_only": "G D"}, "G cannot be both"),
+        ({"only_within": {"G": ["S R"]}}, "only_within G should list turns of phrase that have G"),
+        ({"only_within": {"N": ["D N"]}}, "has N"),
+        ({"never": ["P m G"]}, "'P m G' has m"),
+        ({"avroha": "S' D P"}, "no field 'avroha'. Did you mean 'avaroha'"),
     ],
 )
 def test_a_row_that_contradicts_itself_is_refused_with_its_name(change, complaint):
