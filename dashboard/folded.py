@@ -15,19 +15,8 @@ from annotate.grid import Grid
 from annotate.records import PhraseRecord, Section, TihaiRecord
 from annotate.state import State
 from annotate.verify import Verdict
-from dashboard.figures.fold import (
-    FREE_COLUMN_S,
-    FREE_COLUMNS,
-    PhraseRun,
-    Row,
-    Stretch,
-    TihaiRun,
-    add_phrases,
-    add_strokes,
-    add_tihais,
-    fold_rows,
-    tala_data,
-)
+from dashboard.figures.fold import FREE_COLUMN_S, FREE_COLUMNS, Row, Stretch, add_strokes, fold_rows, tala_data
+from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais
 from dashboard.figures.strokes import needles
 from dashboard.words import landing_words, tihai_title
 from theory.errors import LayakoshError

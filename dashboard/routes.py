@@ -12,6 +12,7 @@ from annotate.errors import NoSuchRecording, NoSuchTihai
 from dashboard.library import Library
 from dashboard.pages import concerts, cycles, missing, phrases, tihai, tihais
 from dashboard.pages.page import Page
+from theory.errors import LayakoshError
 
 NAVIGATION = (("Concerts", "/"), ("Tihais", "/tihais"), ("Phrases", "/phrases"))
 
@@ -43,4 +44,6 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return phrases.page(library, wanted)
     except (NoSuchRecording, NoSuchTihai) as error:
         return missing.page(str(error))
+    except LayakoshError as error:
+        return missing.page(str(error), title="This cannot be shown")
     return missing.page(f"There is no page at {pathname}.")

@@ -7,7 +7,7 @@ import { GUTTER, MARGIN, drawingWidth, headSvg, rowLayout } from "./rows.mjs";
 
 const escape = (text) => String(text).replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
 
-const NOWHERE = { title: "outside every section", tala: null, columns: 4, column_s: 5 };
+const NOWHERE = { title: "not counted in matras", tala: null, columns: 4, column_s: 5 };
 
 export const stretchOf = (data, row) => (row.stretch < 0 ? NOWHERE : data.stretches[row.stretch]);
 export const talaOf = (data, stretch) => (stretch.tala === null ? null : data.talas[stretch.tala]);

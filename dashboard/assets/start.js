@@ -3,8 +3,13 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/binding.mjs")).show(data),
     ghosts: async () => void (await import("/assets/binding.mjs")).ghosts(),
+    // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {
+      const first = document.title === "Layakosh";
       document.title = title;
+      if (first) return;
+      scrollTo(0, 0);
+      document.getElementById("page").focus({ preventScroll: true });
     },
   },
 });

@@ -1,8 +1,8 @@
-"""The page folded at sam, as plain data: which time lies in which row, and what is drawn over it.
+"""The page folded at sam, as plain data: which time lies in which row.
 
 Aim
-    One row per avartan, matra 1 at the left. From the times of the matras to rows, and from strokes, tihais and phrases
-    (times in seconds) to the pieces of each row that they run through. Drawn by ``assets/rows.mjs``; the running cursor
+    One row per avartan, matra 1 at the left: from the times of the matras to rows, with the strokes in them. What runs
+    over the rows is laid on them by :mod:`dashboard.figures.runs`. Drawn by ``assets/rows.mjs``; the running cursor
     folds in the same way in ``assets/fold.mjs``.
 
 Conventions
@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
@@ -28,9 +27,6 @@ from theory.talas import Tala
 
 FREE_COLUMN_S = 5.0
 FREE_COLUMNS = 4
-_EARLY_COLUMNS = (
-    0.2  # what begins or lands at most this early is drawn beside the sam it is meant for, left of the edge
-)
 _SHORTEST_FREE_S = 1.0  # a gap shorter than this between two stretches gets no row of its own
 
 Row = dict[str, Any]
@@ -63,39 +59,6 @@ class Stretch:
     matra_s: NDArray[np.floating] = field(default_factory=lambda: np.empty(0))
 
 
-@dataclass(frozen=True)
-class TihaiRun:
-    """A tihai as it is drawn: where it was played, and what the palla is.
-
-    ``palla_matras`` and ``notes`` (onset in matras from the palla's start, symbol) come from the palla's text and may
-    be missing; then a palla is drawn up to the next one. ``verdict`` is the style, ``landing_text`` what stands
-    beside it.
-    """
-
-    tihai: str
-    palla_s: tuple[float, ...]
-    landing_s: float
-    palla_matras: Fraction | None = None
-    notes: tuple[tuple[Fraction, str], ...] = ()
-    status: str = "confirmed"
-    title: str = ""
-    verdict: str = ""
-    landing_text: str = ""
-    href: str = ""
-
-
-@dataclass(frozen=True)
-class PhraseRun:
-    """A phrase as it is drawn; ``notes`` are (share of its length at which it begins, symbol), first at 0."""
-
-    phrase: str
-    start_s: float
-    end_s: float
-    text: str
-    role: str = ""
-    notes: tuple[tuple[float, str], ...] = ()
-
-
 def fold_rows(stretches: Sequence[Stretch], duration_s: float) -> list[Row]:
     """Cut a recording into rows, in order of time.
 
@@ -110,13 +73,12 @@ def fold_rows(stretches: Sequence[Stretch], duration_s: float) -> list[Row]:
     now_s = 0.0
     for number, stretch in enumerate(stretches):
         avartans = _avartans(stretch, number)
-        begin_s = avartans[0]["t"][0] if avartans else stretch.start_s
-        rows += _free_rows(now_s, min(begin_s, stretch.start_s), -1)
         if avartans:
-            rows += _free_rows(stretch.start_s, begin_s, number) + avartans
+            # what lies in the section before its first avartan is not counted in matras
+            rows += _free_rows(now_s, avartans[0]["t"][0], -1) + avartans
             now_s = avartans[-1]["t"][-1]
         else:
-            rows += _free_rows(stretch.start_s, stretch.end_s, number)
+            rows += _free_rows(now_s, stretch.start_s, -1) + _free_rows(stretch.start_s, stretch.end_s, number)
             now_s = stretch.end_s
     return rows + _free_rows(now_s, duration_s, -1)
 
@@ -127,7 +89,7 @@ def place(rows: Sequence[Row], time_s: float) -> tuple[int, float] | None:
     index = int(np.searchsorted(begins, time_s, side="right")) - 1
     if index < 0 or time_s > rows[index]["t"][-1]:
         return None
-    return index, float(_along(rows[index], np.array([time_s]))[0])
+    return index, float(along(rows[index], np.array([time_s]))[0])
 
 
 def add_strokes(rows: Sequence[Row], band: str, stroke_s: NDArray[np.float64], strength: NDArray[np.int64]) -> None:
@@ -135,57 +97,8 @@ def add_strokes(rows: Sequence[Row], band: str, stroke_s: NDArray[np.float64], s
     for row, following in zip(rows, [*rows[1:], None], strict=True):
         end_s = row["t"][-1] if following is None else min(row["t"][-1], following["t"][0])
         first, last = np.searchsorted(stroke_s, [row["t"][0], end_s])
-        x = np.round(100 * _along(row, stroke_s[first:last])).astype(int)
+        x = np.round(100 * along(row, stroke_s[first:last])).astype(int)
         row[band] = np.column_stack([x, strength[first:last]]).ravel().tolist()
-
-
-def add_phrases(rows: Sequence[Row], phrases: Sequence[PhraseRun]) -> None:
-    """Lay phrases over the rows they run through."""
-    for lane, phrase in zip(_lanes([(p.start_s, p.end_s) for p in phrases]), phrases, strict=True):
-        here, there = place(rows, phrase.start_s), place(rows, phrase.end_s)
-        if here is None or there is None:
-            continue
-        here = _beside_its_target(rows, here)
-        title = (
-            f"{phrase.role + ': ' if phrase.role else ''}{phrase.text} ({phrase.start_s:.2f} to {phrase.end_s:.2f} s)"
-        )
-        pieces = _pieces(rows, here, there)
-        for piece, notes in zip(pieces, _share_out(pieces, phrase.notes), strict=True):
-            about = {"id": phrase.phrase, "lane": lane, "role": phrase.role, "title": title, "notes": notes}
-            rows[piece.pop("row")]["phrases"].append(piece | about)
-
-
-def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
-    """Lay tihais over the rows they run through: three pallas alike, the dam between them, the landing."""
-    for lane, tihai in zip(_lanes([(t.palla_s[0], t.landing_s) for t in tihais]), tihais, strict=True):
-        starts = [place(rows, start_s) for start_s in tihai.palla_s]
-        landing = place(rows, tihai.landing_s)
-        if landing is None or any(start is None for start in starts):
-            continue
-        begins = [_beside_its_target(rows, start) for start in starts if start is not None]
-        landing = _beside_its_target(rows, landing)
-        for number, (begin, nxt) in enumerate(zip(begins, [*begins[1:], landing], strict=True), 1):
-            end = nxt
-            if tihai.palla_matras is not None:
-                # the third palla may ring on past the landing (rule "within"), the others never run into the next
-                end = _advance(rows, begin, float(tihai.palla_matras))
-                end = end if number == len(begins) else min(end, nxt)
-            _lay_palla(rows, tihai, number, lane, begin, end)
-            if end < nxt:
-                for piece in _pieces(rows, end, nxt):
-                    rows[piece.pop("row")]["links"].append(piece | {"id": tihai.tihai, "lane": lane})
-        index, x = landing
-        rows[index]["landings"].append(
-            {
-                "id": tihai.tihai,
-                "lane": lane,
-                "x": round(x, 4),
-                "verdict": tihai.verdict,
-                "text": tihai.landing_text,
-                "title": tihai.title,
-                "href": tihai.href,
-            }
-        )
 
 
 def tala_data(tala: Tala) -> dict[str, Any]:
@@ -248,94 +161,13 @@ def _row(stretch: int, label: str, times: Sequence[float]) -> Row:
     return {"stretch": stretch, "label": label, "first": 1, "t": shown, "marked": False} | lists
 
 
-def _along(row: Row, times_s: NDArray[np.float64]) -> NDArray[np.float64]:
+def along(row: Row, times_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far along a row times lie, in columns (clamped to the row)."""
     t = row["t"]
     x: NDArray[np.float64] = np.interp(times_s, t, np.arange(len(t))) + row["first"] - 1
     return x
 
 
-def _end(row: Row) -> int:
+def end_of(row: Row) -> int:
+    """Return the x at which a row ends."""
     return int(row["first"]) - 1 + len(row["t"]) - 1
-
-
-def _advance(rows: Sequence[Row], here: tuple[int, float], columns: float) -> tuple[int, float]:
-    """Go on by so many columns, over the ends of rows; not beyond the stretch."""
-    index, x = here[0], here[1] + columns
-    while x > _end(rows[index]):
-        if index + 1 == len(rows) or rows[index + 1]["stretch"] != rows[index]["stretch"]:
-            return index, float(_end(rows[index]))
-        x += rows[index + 1]["first"] - 1 - _end(rows[index])
-        index += 1
-    return index, x
-
-
-def _pieces(rows: Sequence[Row], here: tuple[int, float], there: tuple[int, float]) -> list[dict[str, Any]]:
-    """Cut what runs from one place to another at the ends of the rows between."""
-    pieces = []
-    for index in range(here[0], there[0] + 1):
-        begins, ends = index == here[0], index == there[0]
-        left = here[1] if begins else rows[index]["first"] - 1
-        right = there[1] if ends else _end(rows[index])
-        # what reaches a hair past sam ends at the row before
-        if right - left > (1e-6 if begins else _EARLY_COLUMNS / 2):
-            pieces.append({"row": index, "from": round(left, 4), "to": round(right, 4), "begins": begins, "ends": ends})
-    if pieces:
-        pieces[-1]["ends"] = True
-    return pieces
-
-
-def _share_out(pieces: Sequence[Row], notes: Sequence[tuple[float, str]]) -> list[list[list[Any]]]:
-    """Give every piece the notes that begin in it, each at its x."""
-    widths = np.array([piece["to"] - piece["from"] for piece in pieces])
-    begins = np.concatenate([[0.0], np.cumsum(widths)])
-    shared: list[list[list[Any]]] = [[] for _ in pieces]
-    for share, symbol in notes:
-        along = share * begins[-1]
-        index = min(int(np.searchsorted(begins, along + 1e-6, side="right")) - 1, len(pieces) - 1)
-        shared[index].append([round(float(pieces[index]["from"] + along - begins[index]), 4), symbol])
-    return shared
-
-
-def _lay_palla(
-    rows: Sequence[Row], tihai: TihaiRun, number: int, lane: int, begin: tuple[int, float], end: tuple[int, float]
-) -> None:
-    pieces = {piece["row"]: piece for piece in _pieces(rows, begin, end)}
-    for piece in pieces.values():
-        piece |= {
-            "id": tihai.tihai,
-            "n": number,
-            "lane": lane,
-            "status": tihai.status,
-            "title": tihai.title,
-            "notes": [],
-        }
-    for onset, symbol in tihai.notes:
-        index, x = _advance(rows, begin, float(onset))
-        if x >= _end(rows[index]) - 1e-6 and index + 1 in pieces:
-            index, x = index + 1, float(rows[index + 1]["first"] - 1)
-        if index in pieces:
-            pieces[index]["notes"].append([round(x, 4), symbol])
-    for index, piece in pieces.items():
-        del piece["row"]
-        rows[index]["pallas"].append(piece)
-
-
-def _beside_its_target(rows: Sequence[Row], landing: tuple[int, float]) -> tuple[int, float]:
-    index, x = landing
-    whole = _end(rows[index])
-    follows = index + 1 < len(rows) and rows[index + 1]["stretch"] == rows[index]["stretch"]
-    if follows and rows[index + 1]["first"] == 1 and x > whole - _EARLY_COLUMNS:
-        return index + 1, x - whole
-    return landing
-
-
-def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
-    """Give each span the lowest lane that is free when it begins; what overlaps by less than 0.1 s shares a lane."""
-    lanes = [0] * len(spans)
-    free_s: list[float] = []
-    for index in sorted(range(len(spans)), key=lambda i: spans[i][0]):
-        start_s, end_s = spans[index]
-        lane = next((i for i, until_s in enumerate(free_s) if until_s <= start_s + 0.1), len(free_s))
-        free_s[lane : lane + 1] = [end_s]
-        lanes[index] = lane
-    return lanes

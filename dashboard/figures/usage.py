@@ -1,4 +1,4 @@
-"""How phrases are used, as figures: how often per performance, and where in the avartan they begin.
+"""How phrases are used, as figures: how often and for how much of the time, and where in the avartan they begin.
 
 Conventions: one bar colour per performance, in the order given; counts are whole numbers; matras from 1, sam first.
 """
@@ -9,11 +9,11 @@ from collections.abc import Mapping, Sequence
 
 import plotly.graph_objects as go
 
-from dashboard.figures.theme import SERIES, figure
+from dashboard.figures.theme import MARK, SERIES, figure
 
 
-def count_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]]) -> go.Figure:
-    """Draw how often each phrase occurs.
+def usage_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]], shares: Sequence[float]) -> go.Figure:
+    """Draw how often each phrase is played, by performance, and beside it the share of time it takes.
 
     Parameters
     ----------
@@ -21,9 +21,11 @@ def count_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]]) ->
         Most used first.
     counts : mapping of performance to its counts
         One count per phrase.
+    shares : sequence of float
+        Share of the time of all performances, 0 to 1, one per phrase.
     """
-    height = 120 + 34 * len(phrases) + (26 if len(counts) > 1 else 0)
-    made = figure("times played (count)", "phrase (swaras)", height, barmode="stack", bargap=0.35)
+    several = len(counts) > 1
+    made = figure("times played (count)", "phrase (swaras)", 120 + 34 * len(phrases) + 26 * several)
     for number, (performance, values) in enumerate(counts.items()):
         made.add_bar(
             y=list(phrases),
@@ -33,10 +35,33 @@ def count_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]]) ->
             marker={"color": SERIES[number % len(SERIES)], "line": {"width": 0}},
             hovertemplate="%{y}: %{x} in " + performance.replace("%", "%%") + "<extra></extra>",
         )
+    made.add_scatter(
+        y=list(phrases),
+        x=[100 * share for share in shares],
+        xaxis="x2",
+        mode="markers",
+        marker={"size": 11, "symbol": "diamond", "color": MARK, "opacity": 1, "line": {"width": 0}},
+        name="share of time",
+        showlegend=False,
+        hovertemplate="%{y}: %{x:.1f} % of the time<extra></extra>",
+    )
     most = max((sum(each) for each in zip(*counts.values(), strict=True)), default=0)
-    made.update_xaxes(dtick=1 if most <= 12 else None, rangemode="tozero")
-    made.update_yaxes(autorange="reversed", type="category", showgrid=False)
-    made.update_layout(showlegend=len(counts) > 1, legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0})
+    made.update_layout(
+        barmode="stack",
+        bargap=0.35,
+        xaxis={"domain": [0, 0.6], "dtick": 1 if most <= 12 else None, "rangemode": "tozero"},
+        xaxis2={
+            "domain": [0.66, 1],
+            "anchor": "y",
+            "title": {"text": "share of time (%)"},
+            "rangemode": "tozero",
+            "automargin": True,
+            "zeroline": False,
+        },
+        showlegend=several,
+        legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0},
+    )
+    made.update_yaxes(autorange="reversed", type="category", showgrid=True)
     return made
 
 

@@ -8,12 +8,12 @@ from dashboard.pages.page import Page
 from dashboard.parts import empty
 
 
-def page(why: str) -> Page:
+def page(why: str, title: str = "Not found") -> Page:
     """Say what was not found, and where to go."""
     return Page(
-        "Not found",
+        title,
         [
-            html.H1("Not found"),
+            html.H1(title),
             empty(why, html.P(["What the archive holds is listed under ", dcc.Link("Concerts", href="/"), "."])),
         ],
     )

@@ -13,7 +13,7 @@ from dash import dcc, html
 
 from annotate.usage import phrase_usage, usage_by_performance
 from dashboard import words
-from dashboard.figures.usage import count_figure, position_figure
+from dashboard.figures.usage import position_figure, usage_figure
 from dashboard.library import Library
 from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
@@ -54,9 +54,10 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
             _COLUMNS,
             [_row(row) for row in here.itertuples()],
         ),
-        html.H2("How often, by performance"),
+        html.H2("How often, and for how long"),
         _figure(
-            count_figure(*_counts(here, each, titles)), "How often each phrase is played; the table has the numbers"
+            usage_figure(*_counts(here, each, titles), list(here.head(MOST_SHOWN)["share_of_time"])),
+            "How often each phrase is played, and for what share of the time; the table has the numbers",
         ),
         *_positions(here),
         *_each_performance(each, titles),

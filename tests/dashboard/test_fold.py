@@ -10,17 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.figures.fold import (
-    PhraseRun,
-    Stretch,
-    TihaiRun,
-    add_phrases,
-    add_strokes,
-    add_tihais,
-    fold_rows,
-    place,
-    tala_data,
-)
+from dashboard.figures.fold import Stretch, add_strokes, fold_rows, place, tala_data
+from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais
 from dashboard.figures.strokes import needles
 from theory.talas import all_talas, get_tala
 
@@ -87,6 +78,13 @@ def test_an_avartan_played_faster_takes_the_same_room() -> None:
     rows = rows_of(stretch, duration_s=10.5)
     assert place(rows, 3.0) == (0, 3.0)
     assert place(rows, 7.0 + 1.5) == (1, 3.0)
+
+
+def test_what_a_section_holds_before_its_first_avartan_is_shown_in_seconds() -> None:
+    late = rupak(start_s=4.0)
+    section = Stretch("gat", 0.0, 14.5, late.tala, late.cycle, late.matra, late.matra_s)
+    rows = rows_of(section)
+    assert [(row["stretch"], row["t"][0]) for row in rows] == [(-1, 0.0), (0, 4.0), (0, 7.5), (0, 11.0)]
 
 
 @given(time_s=st.floats(4.0, 14.4))

@@ -231,6 +231,9 @@ def test_pages_are_reached_with_the_keyboard_alone(address: str, window: Open) -
     page.keyboard.press("Enter")
     ready(page)
     expect(page.locator("h1")).to_have_text("Trial in rupak")
+    expect(page.locator("#page")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="2 tihais")).to_be_focused()
 
 
 def test_every_field_and_button_has_a_name(address: str, window: Open) -> None:

@@ -14,7 +14,7 @@ from annotate.errors import BadAnnotation
 from dashboard import words
 from dashboard.drafts import draft_of, on_paper, read_times
 from dashboard.figures.deviation import Statement, deviation_figure
-from dashboard.figures.usage import count_figure, position_figure
+from dashboard.figures.usage import position_figure, usage_figure
 from dashboard.folded import fold_data, passage_data
 from dashboard.library import Library
 from dashboard.routes import page_at
@@ -171,12 +171,13 @@ def test_a_matra_a_hair_before_sam_is_written_as_sam() -> None:
 def test_every_figure_names_its_axes_with_their_units() -> None:
     figures = [
         deviation_figure([Statement("palla 1", 3.0), Statement("landing", -20.0)], 100.0),
-        count_figure(["R m P"], {"one": [2], "two": [1]}),
+        usage_figure(["R m P"], {"one": [2], "two": [1]}, [0.1]),
         position_figure(["R m P"], [[2, 0, 0, 1]], "Rupak"),
     ]
     for figure in figures:
         for axis in (figure.layout.xaxis, figure.layout.yaxis):
             assert axis.title.text
+    assert "(%)" in figures[1].layout.xaxis2.title.text
     assert "(ms)" in figures[0].layout.yaxis.title.text
     assert "(count)" in figures[1].layout.xaxis.title.text
     assert "matra" in figures[2].layout.xaxis.title.text
@@ -184,4 +185,4 @@ def test_every_figure_names_its_axes_with_their_units() -> None:
 
 def test_a_figure_without_data_is_still_a_figure() -> None:
     assert position_figure([], [], "Rupak").layout.xaxis.title.text
-    assert count_figure([], {}).layout.xaxis.title.text
+    assert usage_figure([], {}, []).layout.xaxis.title.text
