@@ -11,7 +11,8 @@ from typing import Any
 
 import click
 
-from commands.looking import concerts, grid, paper, phrases, verify
+from commands.composing import carry, frets, paper, solve
+from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.serving import demo, serve
 from commands.taking_in import ingest, load
@@ -51,7 +52,10 @@ def main() -> None:
     """Find the sams of a concert recording, write down its tihais, and see whether they land."""
 
 
-for command in (demo, ingest, load, concerts, sam, grid, tihai, phrase, paper, verify, phrases, serve):
+RECORDED = (demo, ingest, load, concerts, sam, grid, tihai, phrase, verify, phrases, serve)
+ON_PAPER = (paper, solve, carry, frets)
+
+for command in (*RECORDED, *ON_PAPER):
     main.add_command(command)
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Looking: what the archive holds, the grid, the verdicts, the phrases, arithmetic on paper."""
+"""Looking: what the archive holds, the grid, the verdicts, the phrases."""
 
 from __future__ import annotations
 
@@ -8,16 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commands.params import (
-    MATRAS,
     archive_option,
     json_option,
     open_archive,
-    rule_option,
 )
 from commands.printing import concert_row, print_json, print_table, print_verdicts, verdicts_of
 
 if TYPE_CHECKING:
-    from fractions import Fraction
+    pass
 
 
 @click.command()
@@ -81,43 +79,6 @@ def grid(recording: str, as_csv: bool, archive_path: Path, as_json: bool) -> Non
                 for (section, cycle), part in rows.groupby(["section", "cycle"], sort=False)
             ],
         )
-
-
-@click.command()
-@click.option("--tala", required=True, help="The tala, as in 'teental'.")
-@click.option("--start", required=True, type=MATRAS, help="The matra on which the first palla starts; sam is 1.")
-@click.option("--palla", required=True, help="The palla in sargam or bols, one word a matra.")
-@click.option("--dam", type=MATRAS, default="0", show_default=True, help="The gap in matras.")
-@rule_option
-@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra it aims at: 1 is sam.")
-@archive_option
-@json_option
-def paper(
-    tala: str,
-    start: Fraction,
-    palla: str,
-    dam: Fraction,
-    rule: str,
-    target: Fraction,
-    archive_path: Path,
-    as_json: bool,
-) -> None:
-    """Check a tihai's arithmetic, with no recording at all."""
-    del archive_path  # every command takes --archive; this one needs none
-    from theory.notation import parse
-    from theory.paper import check
-    from theory.talas import get_tala
-    from theory.tihai import LandingRule, Tihai
-
-    result = check(get_tala(tala), start, Tihai(parse(palla), dam), LandingRule(rule), target)
-    if as_json:
-        print_json(result.to_json())
-        return
-    for line in result.lines:
-        click.echo(line)
-    click.echo(result.sentence)
-    for mend in result.mends:
-        click.echo(f"  - {mend.sentence}")
 
 
 @click.command()

@@ -133,6 +133,21 @@ def parse_tuning(text: str) -> tuple[Course, ...]:
     return tuple(courses)
 
 
+def parse_numbers(text: str) -> frozenset[int]:
+    """Read numbers of strings with commas between: "4,5"; an empty text names none.
+
+    Raises
+    ------
+    BadFretting
+        When a part is no number.
+    """
+    parts = [part.strip() for part in text.split(",")] if text.strip() else []
+    wrong = next((part for part in parts if not part.isdecimal()), None)
+    if wrong is not None:
+        raise BadFretting(f"'{wrong}' is no number of a string: write them as 4,5.")
+    return frozenset(map(int, parts))
+
+
 def note_to_semitones(name: str) -> int:
     """Return the pitch of a note name with its octave: "C4" is 60, "Bb3" is 58.
 

@@ -21,21 +21,22 @@ HALF, QUARTER = Fraction(1, 2), Fraction(1, 4)
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One name for a tihai: its key, the name itself, what it means, and the source of that definition."""
+    """One name for a tihai: its key, the name itself, what it means, by whom in short, and the source in full."""
 
     key: str
     name: str
     meaning: str
+    by: str
     source: str
 
     @property
     def sentence(self) -> str:
-        """The name with its definition and source, one line."""
-        return f"{self.name}: {self.meaning} ({self.source})"
+        """The name, by whom, and the definition, one line."""
+        return f"{self.name[0].upper()}{self.name[1:]} ({self.by}): {self.meaning}."
 
     def to_json(self) -> dict[str, str]:
         """Return it as a row for JSON."""
-        return {"kind": self.key, "name": self.name, "meaning": self.meaning, "source": self.source}
+        return {"kind": self.key, "name": self.name, "meaning": self.meaning, "by": self.by, "source": self.source}
 
 
 @cache
@@ -48,10 +49,10 @@ def all_kinds() -> dict[str, Kind]:
         When a row is wrong.
     """
     rows = (
-        {name: field(row, name, str, "kinds.toml") for name in ("key", "name", "meaning", "source")}
+        {name: field(row, name, str, "kinds.toml") for name in ("key", "name", "meaning", "by", "source")}
         for row in load("kinds")["kind"]
     )
-    return {row["key"]: Kind(row["key"], row["name"], row["meaning"], source_title(row["source"])) for row in rows}
+    return {row["key"]: Kind(**{**row, "source": source_title(row["source"])}) for row in rows}
 
 
 def kinds_of(
@@ -78,11 +79,11 @@ def _build(tala: Tala, start: Fraction, tihai: Tihai, rule: LandingRule, target:
     kind = kind_of(tihai)
     if kind not in ("nauhakka", "chakradar"):
         return []
-    if kind == "nauhakka":
-        nine = isinstance(tihai.palla, Tihai) and tihai.times == tihai.palla.times == 3
-        return ["nauhakka"] if nine else []
     by_hits = chakradar_kind(tala, dhas_of(tihai, rule, start), target)
-    return ["chakradar", by_hits] if by_hits else ["chakradar"]
+    if kind == "chakradar":
+        return ["chakradar", by_hits] if by_hits else ["chakradar"]
+    nine = isinstance(tihai.palla, Tihai) and tihai.times == tihai.palla.times == 3
+    return [*(["nauhakka"] if nine else []), *([by_hits] if by_hits in ("farmaishi", "kamali") else [])]
 
 
 def _dam(tihai: Tihai, rule: LandingRule) -> list[str]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from theory.notation_print import to_text
 from theory.numbers import matras, spoken
 from theory.passage import Passage
 from theory.talas import Tala
@@ -29,6 +30,18 @@ def terms(unit: Unit) -> str:
     if unit.times > MOST_WRITTEN_OUT:
         return f"{unit.times} x {palla}" + (f" + {unit.times - 1} x {dam}" if unit.dam else "")
     return (f" + {dam} + " if unit.dam else " + ").join([palla] * unit.times)
+
+
+def shape(unit: Unit) -> str:
+    """Write what a unit is made of: "[Ti Ti, then (Ti Dha 3 times with a dam of 1 matra)] 3 times"."""
+    if isinstance(unit, Passage):
+        return to_text(unit)
+    if isinstance(unit, Chain):
+        return ", then ".join(f"({shape(part)})" if isinstance(part, Tihai) else shape(part) for part in unit.parts)
+    inside = shape(unit.palla) if isinstance(unit.palla, Passage) else f"[{shape(unit.palla)}]"
+    dam = f" with a dam of {matras(unit.dam)}" if unit.dam else ""
+    filler = f" ({to_text(unit.filler)})" if unit.filler is not None and unit.filler.notes else ""
+    return f"{inside} {unit.times} times{dam}{filler}"
 
 
 def taught_sum(tala: Tala, start: Fraction, tihai: Tihai, rule: LandingRule, target: Fraction, gap: Fraction) -> str:

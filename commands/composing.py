@@ -1,0 +1,334 @@
+"""Composing: sums on paper with no recording, what lands, another tala or laya, and the frets."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+import click
+
+from commands.params import MATRAS, archive_option, json_option, rule_option
+from commands.printing import print_json, print_table
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from theory.paper import PaperCheck
+    from theory.recognise import Recognised
+    from theory.solve import Solution
+    from theory.solve_chakradar import ChakradarKind, ChakradarSolution
+    from theory.tihai import Tihai
+
+CHAKRADARS = ("sadharan", "farmaishi", "kamali")
+
+
+@click.command()
+@click.option("--tala", required=True, help="The tala, as in 'teental'.")
+@click.option("--start", required=True, type=MATRAS, help="The matra on which it starts; sam is 1.")
+@click.option("--palla", default="", help="The palla in sargam or bols, one word a matra.")
+@click.option("--dam", type=MATRAS, default="0", show_default=True, help="The gap in matras.")
+@click.option("--bol", default="", help="For a chakradar: what comes before the tihai in each round.")
+@click.option("--round-dam", type=MATRAS, help="For a chakradar or nauhakka: the gap between its rounds, in matras.")
+@click.option("--text", default="", help="Instead of a palla: a passage written out, in which the tihai is found.")
+@rule_option
+@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra it aims at: 1 is sam.")
+@archive_option
+@json_option
+def paper(
+    tala: str,
+    start: Fraction,
+    palla: str,
+    dam: Fraction,
+    bol: str,
+    round_dam: Fraction | None,
+    text: str,
+    rule: str,
+    target: Fraction,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Check a tihai's arithmetic, with no recording at all.
+
+    With --bol or --round-dam it is a chakradar: three rounds, each the bol and then the tihai.
+    """
+    del archive_path  # every command takes --archive; these need none
+    from theory.paper import check
+    from theory.talas import get_tala
+    from theory.tihai import LandingRule
+    from theory.wording import shape
+
+    if bool(palla) == bool(text):
+        raise click.UsageError("Give either --palla, or --text with the tihai written out.")
+    found, in_tala = _found(text) if text else None, get_tala(tala)
+    tihai = found.tihai if found is not None else _written(palla, dam, bol, round_dam)
+    begin = in_tala.wrap(start - 1 + found.before.length) if found is not None else start
+    result = check(in_tala, begin, tihai, LandingRule(rule), target)
+    if as_json:
+        print_json({**result.to_json(), "found": shape(tihai)} if found is not None else result.to_json())
+        return
+    if found is not None:
+        click.echo(f"Found: {shape(tihai)}, from {in_tala.name_of(begin)}")
+    _print_paper(result)
+
+
+@click.command()
+@click.option("--tala", required=True, help="The tala, as in 'teental'.")
+@click.option("--start", type=MATRAS, help="The matra to begin on (default: sam; with --palla, any).")
+@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra to land on: 1 is sam.")
+@click.option("--subdivision", type=click.IntRange(1, 16), default=1, show_default=True, help="Parts of a matra.")
+@click.option("--palla", default="", help="A palla in sargam or bols: find every start and dam that makes it land.")
+@rule_option
+@click.option("--chakradar", type=click.Choice([*CHAKRADARS, "any"]), help="Find chakradars of this kind instead.")
+@click.option("--longest-palla", type=MATRAS, help="In matras (default: one avartan).")
+@click.option("--longest-dam", type=MATRAS, help="In matras (default: half an avartan; in chakradars 2).")
+@click.option("--cycles", type=click.IntRange(0), help="At most so many avartans.")
+@click.option("--most", type=click.IntRange(1), default=20, show_default=True, help="Print so many, simplest first.")
+@archive_option
+@json_option
+def solve(
+    tala: str,
+    start: Fraction | None,
+    target: Fraction,
+    subdivision: int,
+    palla: str,
+    rule: str,
+    chakradar: str | None,
+    longest_palla: Fraction | None,
+    longest_dam: Fraction | None,
+    cycles: int | None,
+    most: int,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Every palla and dam that lands, simplest first.
+
+    With --palla: every start and dam that makes it land. With --chakradar: every chakradar.
+    """
+    del archive_path
+    from theory.notation import parse
+    from theory.solve import solve as find
+    from theory.solve import starts_and_dams
+    from theory.talas import get_tala
+    from theory.tihai import LandingRule
+
+    in_tala, by = get_tala(tala), LandingRule(rule)
+    given = parse(palla) if palla else None
+    if chakradar:
+        from theory.solve_chakradar import solve_chakradars
+
+        if rule == LandingRule.AFTER:
+            raise click.UsageError("Chakradars are counted within: leave out --rule after.")
+        rounds = solve_chakradars(
+            in_tala,
+            1 if start is None else start,
+            target,
+            subdivision,
+            kind=None if chakradar == "any" else cast("ChakradarKind", chakradar),
+            pallas=[given] if given is not None else (),
+            dam_most=2 if longest_dam is None else longest_dam,
+        )
+        _answer([each for each in rounds if cycles is None or each.cycles <= cycles], CHAKRADAR_COLUMNS, most, as_json)
+        return
+    widest = in_tala.matras // 2 if longest_dam is None else longest_dam
+    if given is not None:
+        plain = starts_and_dams(in_tala, given, target, subdivision, by, start=start, dam_most=widest)
+    else:
+        begin = 1 if start is None else start
+        plain = find(in_tala, begin, target, subdivision, by, palla_most=longest_palla, dam_most=widest)
+    _answer([each for each in plain if cycles is None or each.cycles <= cycles], PLAIN_COLUMNS, most, as_json)
+
+
+@click.command()
+@click.option("--palla", required=True, help="The palla in sargam or bols, one word a matra.")
+@click.option("--dam", type=MATRAS, default="0", show_default=True, help="The gap in matras.")
+@click.option("--from-tala", required=True, help="The tala it is played in.")
+@click.option("--to-tala", required=True, help="The tala it goes to; the same for another laya only.")
+@click.option("--start", type=MATRAS, help="The matra it begins on there (default: the one from which it lands).")
+@click.option("--ratio", type=MATRAS, default="1", show_default=True, help="How many times as fast: 2 is dugun.")
+@rule_option
+@click.option("--target", type=MATRAS, default="1", show_default=True, help="The matra to land on: 1 is sam.")
+@click.option("--subdivision", type=click.IntRange(1, 16), default=1, show_default=True, help="Parts of a matra.")
+@archive_option
+@json_option
+def carry(
+    palla: str,
+    dam: Fraction,
+    from_tala: str,
+    to_tala: str,
+    start: Fraction | None,
+    ratio: Fraction,
+    rule: str,
+    target: Fraction,
+    subdivision: int,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """The same palla in another tala or laya: what must change for it to land, best first."""
+    del archive_path
+    from theory.carry import carry as carry_over
+    from theory.notation import parse
+    from theory.talas import get_tala
+    from theory.tihai import LandingRule, Tihai
+
+    carried = carry_over(
+        Tihai(parse(palla), dam),
+        get_tala(from_tala),
+        get_tala(to_tala),
+        start=start,
+        rule=LandingRule(rule),
+        target=target,
+        ratio=ratio,
+        subdivision=subdivision,
+    )
+    if as_json:
+        print_json(carried.to_json())
+        return
+    click.echo(f"{carried.original.tala.name}: {carried.original.sum}. {carried.original.sentence}")
+    click.echo(f"{carried.unchanged.tala.name}: {carried.sentence}")
+    for number, choice in enumerate(carried.choices, 1):
+        click.echo(f"  {number}. {choice.sentence}")
+
+
+@click.command()
+@click.option("--tuning", required=True, help="Strings in order, with commas: G,D,A,E or G3+G3,D4+D4; or semitones.")
+@click.option("--swaras", required=True, help="The phrase in sargam: 'R m P N S''.")
+@click.option("--string", type=int, help="Play all of it on this string, from 1 as written; left out, spread.")
+@click.option("--sa-fret", type=int, help="The fret of the middle Sa.")
+@click.option("--sa-string", type=int, help="The string of that fret (default: --string, or the first).")
+@click.option("--sa", default="", help="The middle Sa as a note instead: D4.")
+@click.option("--frets", "fret_count", type=int, default=19, show_default=True, help="How many frets there are.")
+@click.option("--capo", type=int, default=0, help="The fret the capo is on.")
+@click.option("--drones", default="", help="Strings to leave out: 4,5.")
+@click.option("--stretch", type=int, default=4, show_default=True, help="Frets the hand spans without moving.")
+@click.option("--bend", type=click.IntRange(0), default=0, help="Semitones a string may be bent above the last fret.")
+@archive_option
+@json_option
+def frets(
+    tuning: str,
+    swaras: str,
+    string: int | None,
+    sa_fret: int | None,
+    sa_string: int | None,
+    sa: str,
+    fret_count: int,
+    capo: int,
+    drones: str,
+    stretch: int,
+    bend: int,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Where a phrase lies on the frets: on one string, or spread so that the hand moves least.
+
+    Strings are numbered from 1 as the tuning is written, frets from the nut.
+    """
+    del archive_path
+    from theory.fingering import on_one_string, spread, swaras_of
+    from theory.fretboard import Fretboard, note_name, note_to_semitones, parse_numbers, parse_tuning
+    from theory.notation import parse
+
+    if bool(sa) == (sa_fret is not None):
+        raise click.UsageError("Say where Sa is: either --sa-fret, or --sa with a note such as D4.")
+    board = Fretboard(parse_tuning(tuning), fret_count, capo, parse_numbers(drones))
+    symbols = swaras_of(parse(swaras))
+    middle_sa = note_to_semitones(sa) if sa_fret is None else board.pitch(sa_string or string or 1, sa_fret)
+    movement = None
+    if string is not None:
+        places = on_one_string(board, middle_sa, symbols, string, bend)
+    else:
+        fingering = spread(board, middle_sa, symbols, stretch=stretch, bend=bend)
+        places, movement = fingering.places, fingering.movement
+    if as_json:
+        rows = [place.to_json() for place in places]
+        print_json({"sa": note_name(middle_sa), "movement": movement, "places": rows})
+        return
+    print_table(
+        f"Sa is {note_name(middle_sa)}",
+        ["swara", "string", "fret", "bend"],
+        [
+            [
+                place.swara,
+                f"{place.string} ({note_name(board.courses[place.string - 1].pitch)})",
+                "open" if place.fret == board.capo else str(place.fret),
+                f"up {place.bend}" if place.bend else "",
+            ]
+            for place in places
+        ],
+    )
+    if movement is not None:
+        click.echo(f"The hand moves {movement} fret{'s' if movement != 1 else ''} in all.")
+
+
+PLAIN_COLUMNS = {"start": "from", "palla": "palla", "dam": "dam", "sum": "sum"}
+CHAKRADAR_COLUMNS = {
+    "kind": "kind", "bol": "bol", "palla": "palla", "dam": "dam", "round_dam": "between rounds", "sum": "sum",
+}  # fmt: skip
+
+
+def _answer(
+    solutions: Sequence[Solution] | Sequence[ChakradarSolution], columns: dict[str, str], most: int, as_json: bool
+) -> None:
+    """Print what lands: all of it as JSON, the simplest as a table."""
+    if as_json:
+        print_json([each.to_json() for each in solutions])
+        return
+    if not solutions:
+        click.echo("Nothing lands within these limits: try a finer --subdivision, a longer dam, or another --start.")
+        return
+    shown = [each.to_json() for each in solutions[:most]]
+    tala, target = solutions[0].tala, solutions[0].target
+    print_table(
+        f"{len(solutions)} ways to land on {tala.name_of(target)} in {tala.name}",
+        list(columns.values()),
+        [[_cell(row[name]) for name in columns] for row in shown],
+    )
+    if len(solutions) > most:
+        click.echo(f"{len(solutions) - most} more; --most {len(solutions)} prints them all.")
+
+
+def _cell(value: str) -> str:
+    """Write a stored count for people, other texts as they are."""
+    from theory.numbers import parse_matras, spoken
+
+    return spoken(parse_matras(value)) if value.replace("/", "").isdigit() else value
+
+
+def _found(text: str) -> Recognised:
+    from theory.errors import BadTihai
+    from theory.notation import parse
+    from theory.recognise import recognise
+
+    found = recognise(parse(text))
+    if found is None:
+        raise BadTihai("No tihai is in this text: nothing in it comes three times at equal distances.")
+    return found
+
+
+def _written(palla: str, dam: Fraction, bol: str, round_dam: Fraction | None) -> Tihai:
+    """Make the tihai that the options describe: plain, or a chakradar of it."""
+    from theory.notation import parse
+    from theory.tihai import Chain, Tihai
+
+    inner = Tihai(parse(palla), dam)
+    if not bol and round_dam is None:
+        return inner
+    unit = Chain((parse(bol), inner)) if bol else inner
+    return Tihai(unit) if round_dam is None else Tihai(unit, round_dam)
+
+
+def _print_paper(result: PaperCheck) -> None:
+    for line in result.lines:
+        click.echo(line)
+    click.echo(result.sentence)
+    for mend in result.mends:
+        click.echo(f"  - {mend.sentence}")
+    for kind in result.kinds:
+        click.echo(kind.sentence)
+    for dha in result.hits:
+        click.echo(
+            f"Round {dha.round}: dha {dha.dha} of palla {dha.phrase} meets the target (no. {dha.number} of all)."
+        )
+    click.echo(result.other_rule.sentence)
+    if result.other_sum:
+        click.echo(f"  {result.other_sum}")
