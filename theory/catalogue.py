@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import os
 import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -52,6 +52,7 @@ class Catalogue(Generic[Entry]):
     """The rows of a table in order, and every name that leads to one of them or to a variant."""
 
     kind: str
+    rows: Mapping[str, Mapping[str, Any]]  # as written, by key
     entries: tuple[Entry, ...]
     variants: Mapping[str, tuple[Entry, ...]]  # by the key of the row
     table: Mapping[str, Entry]
@@ -96,61 +97,79 @@ def catalogue(kind: str, read: Read[Entry]) -> Catalogue[Entry]:
 
 @cache
 def _catalogue(kind: str, read: Read[Entry], own: str) -> Catalogue[Entry]:
-    shipped = f"{kind}s.toml"
-    rows: dict[str, Mapping[str, Any]] = {row["key"]: row for row in load(f"{kind}s")[kind]}
-    entries = [read(row, shipped, False) for row in rows.values()]
-    variants = {
-        key: tuple(read(each, shipped, False) for each in variant_rows(row, shipped)) for key, row in rows.items()
-    }
-    taken = {fold(name): entry.name for entry in entries for name in _names(entry)}
+    known = shipped(kind, read)
     for path in filter(None, own.split(os.pathsep)):
-        where = Path(path).name
-        for row in own_rows(Path(path), kind):
-            base, slash, _ = key_of(row, where).partition("/")
-            if slash:
-                if base not in rows:
-                    raise BadData(f"{where}, {kind} '{row['key']}': there is no {kind} with the key '{base}' to vary.")
-                variants[base] = (*variants.get(base, ()), read(_filled(rows[base], row), where, True))
-                continue
-            entry = read(row, where, True)
-            for name in _names(entry):
-                if fold(name) in taken:
-                    raise BadData(
-                        f"{where}, {kind} '{entry.key}': '{name}' already names {taken[fold(name)]}.\n"
-                        f"Choose another name, or make it a variant with a key such as '{entry.key}/my-teacher'."
-                    )
-            taken |= {fold(name): entry.name for name in _names(entry)}
-            rows[entry.key] = row
-            entries.append(entry)
-            variants[entry.key] = tuple(read(each, where, True) for each in variant_rows(row, where))
+        known = with_own(known, read, Path(path))
+    return known
+
+
+@cache
+def shipped(kind: str, read: Read[Entry]) -> Catalogue[Entry]:
+    """Return the shipped rows of a kind alone; as :func:`catalogue` otherwise."""
+    where = f"{kind}s.toml"
+    rows = {row["key"]: row for row in load(f"{kind}s")[kind]}
+    variants = {key: _variants(row, read, where, False) for key, row in rows.items()}
+    return _made(kind, rows, [read(row, where, False) for row in rows.values()], variants)
+
+
+def with_own(known: Catalogue[Entry], read: Read[Entry], path: Path) -> Catalogue[Entry]:
+    """Return a catalogue with the rows of a user's own file after its own.
+
+    Raises
+    ------
+    BadData
+        When the file cannot be read, a row is wrong or takes a name that another has; names file, row and field.
+    """
+    rows, entries, variants, where = dict(known.rows), list(known.entries), dict(known.variants), path.name
+    taken = {fold(name): entry.name for entry in entries for name in _names(entry)}
+    for row in own_rows(path, known.kind):
+        key, slash, _ = key_of(row, where).partition("/")
+        if slash:
+            if key not in rows:
+                raise BadData(f"{where}, '{row['key']}': there is no {known.kind} with the key '{key}' to vary.")
+            variants[key] = (*variants[key], read(_filled(rows[key], row), where, True))
+            continue
+        entry = read(row, where, True)
+        for name in _names(entry):
+            if fold(name) in taken:
+                raise BadData(
+                    f"{where}, {known.kind} '{key}': '{name}' already names {taken[fold(name)]}.\n"
+                    f"Choose another name, or give what differs as a variant, with a key such as '{key}/my-teacher'."
+                )
+        taken |= {fold(name): entry.name for name in _names(entry)}
+        rows[key], variants[key] = row, _variants(row, read, where, True)
+        entries.append(entry)
+    return _made(known.kind, rows, entries, variants)
+
+
+def _made(
+    kind: str,
+    rows: Mapping[str, Mapping[str, Any]],
+    entries: Sequence[Entry],
+    variants: Mapping[str, tuple[Entry, ...]],
+) -> Catalogue[Entry]:
     extra = [each for key in variants for each in variants[key]]
     table = table_of_names(
         kind, [(entry, _names(entry)) for entry in entries] + [(each, (each.key, *each.aliases)) for each in extra]
     )
     shown = {fold(name): entry.name for entry in entries for name in _names(entry)}
     shown |= {fold(name): each.key for each in extra for name in (each.key, *each.aliases)}
-    return Catalogue(kind, tuple(entries), variants, table, shown)
+    return Catalogue(kind, rows, tuple(entries), variants, table, shown)
 
 
 def _names(entry: Listed) -> tuple[str, ...]:
     return (entry.key, entry.name, *entry.aliases)
 
 
-def variant_rows(row: Mapping[str, Any], where: str) -> Iterator[Mapping[str, Any]]:
-    """Yield the variants of a row as whole rows: what a variant does not say is as in the row.
-
-    Raises
-    ------
-    BadData
-        When the variants are no list of tables or one has no key.
-    """
+def _variants(row: Mapping[str, Any], read: Read[Entry], where: str, own: bool) -> tuple[Entry, ...]:
+    """Read the variants of a row: what a variant does not say is as in the row."""
+    made = []
     for variant in field(row, "variant", list, where, []):
         if not isinstance(variant, dict):
-            raise BadData(
-                f"{where}, '{row['key']}': each variant is a table of its own, with key, source and what differs."
-            )
+            raise BadData(f"{where}, '{row['key']}': each variant is a table, with key, source and what differs.")
         key = field(variant, "key", str, f"{where}, a variant of '{row['key']}'")
-        yield _filled(row, {**variant, "key": f"{row['key']}/{key}"})
+        made.append(read(_filled(row, {**variant, "key": f"{row['key']}/{key}"}), where, own))
+    return tuple(made)
 
 
 def _filled(row: Mapping[str, Any], variant: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -107,7 +107,7 @@ class Raga:
 
     def to_json(self) -> dict[str, Any]:
         """Return all of it as plain values."""
-        plain = {
+        plain: dict[str, Any] = {
             name: list(value) if isinstance(value, tuple) else value
             for name in ("key", *_FIELDS)
             if isinstance(value := getattr(self, name, None), tuple | str)

@@ -252,7 +252,10 @@ def _read_mukhras(row: Mapping[str, Any], matras: int, where: str) -> tuple[tupl
     for each in field(row, "mukhra", list, where, []):
         if not isinstance(each, dict) or not all(isinstance(each.get(name), str) for name in ("gat", "matra")):
             raise BadData(f'{where}: a mukhra is written {{ gat = "masitkhani", matra = "12" }}, but {each!r} came.')
-        matra = parse_matras(each["matra"])
+        try:
+            matra = parse_matras(each["matra"])
+        except LayakoshError as error:
+            raise BadData(f"{where}: mukhra: {error}") from None
         if not 1 <= matra < matras + 1:
             raise BadData(f"{where}: a mukhra on matra {spoken(matra)} lies outside the tala's {matras} matras.")
         starts.append((each["gat"], matra))

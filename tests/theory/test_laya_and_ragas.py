@@ -84,7 +84,7 @@ def test_the_jati_counts_the_degrees_of_aroha_and_avaroha():
         return f"{7 - len(raga.omitted_up)}-{7 - len(raga.omitted_down)}"
 
     counted_otherwise = [raga.key for raga in all_ragas() if jati(raga) != raga.jati]
-    # d is skipped in the descent of darbari; the R of pilu stands in its phrases; the others count a weak swara (D, G, r)
+    # d is skipped in the descent of darbari; the R of pilu stands in its phrases; the others count a weak swara
     assert counted_otherwise == ["darbari-kanada", "pilu", "shuddh-sarang", "miyan-ki-malhar", "sohni"]
 
 
