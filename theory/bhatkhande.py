@@ -48,14 +48,19 @@ def to_bhatkhande(
     str
         The notation, one word for each matra.
     """
+    return to_text(spelled(passage, script), tala, start)
+
+
+def spelled(passage: Passage, script: Script) -> Passage:
+    """Return a passage with its symbols written in a script, with Bhatkhande's signs; as :func:`to_bhatkhande`."""
     if passage.system == "sargam":
         symbols = [_swara(note.symbol, script) for note in passage.notes]
     elif script == "devanagari":
         symbols = _bols(passage)
     else:
-        return to_text(passage, tala, start)
+        return passage
     notes = tuple(Note(s, note.onset, note.length) for s, note in zip(symbols, passage.notes, strict=True))
-    return to_text(Passage(passage.system, notes, passage.length), tala, start)
+    return Passage(passage.system, notes, passage.length)
 
 
 def _swara(symbol: str, script: Script) -> str:

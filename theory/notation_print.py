@@ -2,13 +2,14 @@
 
 Conventions: one word for each matra of the passage, cut into as many equal parts as it needs. A matra that would need
 more parts than anyone reads at a glance is written as words with their own lengths (``S:3/7 R:4/7``).
-``parse(to_text(passage)) == passage`` for every passage.
+``parse(to_text(passage)) == passage`` for every passage. How a text is laid out by avartans: :mod:`theory.layout`.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 
 from theory.notation import Vibhags
@@ -16,8 +17,23 @@ from theory.passage import Passage
 
 MOST_PARTS = 16  # the most parts of one matra that are written as one word
 
-# A stretch of sound or silence: its symbol and where it begins and ends, in ticks (parts of a matra, see _words).
+# A stretch of sound or silence: its symbol and where it begins and ends, in ticks (parts of a matra, see words).
 _Span = tuple[str, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word: where it begins (matras from the passage's start), its signs, and its length as it is typed.
+
+    A sign is a symbol, ``-`` or ``_``; the signs share the word's length equally. The length is '' for one matra.
+    """
+
+    place: Fraction
+    signs: tuple[str, ...]
+    length: str
+
+    def __str__(self) -> str:
+        return "".join(self.signs) + self.length
 
 
 def to_text(passage: Passage, tala: Vibhags | None = None, start: Fraction | int = 1) -> str:
@@ -37,16 +53,16 @@ def to_text(passage: Passage, tala: Vibhags | None = None, start: Fraction | int
     str
         The notation; an empty text for a passage of no length.
     """
-    words: list[str] = []
-    for here, word in _words(passage):
-        if tala is not None and here and (start + here - 1) % tala.matras + 1 in tala.vibhag_starts:
-            words.append("|")
-        words.append(word)
-    return " ".join(words)
+    written: list[str] = []
+    for word in words(passage):
+        if tala is not None and word.place and (start + word.place - 1) % tala.matras + 1 in tala.vibhag_starts:
+            written.append("|")
+        written.append(str(word))
+    return " ".join(written)
 
 
-def _words(passage: Passage) -> Iterator[tuple[Fraction, str]]:
-    """Yield every word and where it begins, in matras.
+def words(passage: Passage) -> Iterator[Word]:
+    """Yield the words of a passage in order; mostly one for each matra.
 
     Everything is counted in ticks, of which a matra has as many as the passage needs, so that the work is on integers.
     """
@@ -83,23 +99,25 @@ def _in_ticks(matras: Fraction, ticks: int) -> int:
     return matras.numerator * (ticks // matras.denominator)
 
 
-def _matra(spans: list[_Span], here: int, there: int, ticks: int) -> Iterator[tuple[Fraction, str]]:
+def _matra(spans: list[_Span], here: int, there: int, ticks: int) -> Iterator[Word]:
     """Write one matra (the last may be a part of one): as one word if it can be read, else a word for each span."""
     part = math.gcd(there - here, *(begin - here for _, begin, _ in spans if begin > here))
     if there - here <= MOST_PARTS * part:
-        signs = (_sign(span, here, (min(span[2], there) - max(span[1], here)) // part) for span in spans)
-        yield Fraction(here, ticks), "".join(signs) + _length(there - here, ticks)
+        signs: list[str] = []
+        for span in spans:
+            signs += _signs(span, here, (min(span[2], there) - max(span[1], here)) // part)
+        yield Word(Fraction(here, ticks), tuple(signs), _length(there - here, ticks))
         return
     for span in spans:
         begin, end = max(span[1], here), min(span[2], there)
-        yield Fraction(begin, ticks), _sign(span, here, 1) + _length(end - begin, ticks)
+        yield Word(Fraction(begin, ticks), tuple(_signs(span, here, 1)), _length(end - begin, ticks))
 
 
-def _sign(span: _Span, here: int, parts: int) -> str:
+def _signs(span: _Span, here: int, parts: int) -> list[str]:
     symbol, begin, _ = span
     if symbol == "_":
-        return "_" * parts
-    return (symbol if begin >= here else "-") + "-" * (parts - 1)
+        return ["_"] * parts
+    return [symbol if begin >= here else "-", *["-"] * (parts - 1)]
 
 
 def _length(length: int, ticks: int) -> str:
