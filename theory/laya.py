@@ -1,7 +1,8 @@
 """Layakari: a passage played faster or slower than the tala, and where it must begin to end on sam.
 
 Conventions: a ratio says how many matras of the passage go into one matra of the tala (dugun is 2), as a Fraction.
-Names depend on the school: the ratio decides, and one name may stand for several. Table: ``data/laya.toml``.
+Names depend on the school: the ratio decides, and one name may stand for several. Table: ``data/laya.toml``; the
+names of tempi are in :mod:`theory.tempo`.
 """
 
 from __future__ import annotations
@@ -62,6 +63,11 @@ def layas_named(name: str) -> tuple[Laya, ...]:
     if not found:
         raise UnknownName("laya", name, (), known=list(dict.fromkeys(laya.name for laya in all_layas())))
     return found
+
+
+def layas_of(ratio: Fraction) -> tuple[Laya, ...]:
+    """Return every name of a ratio, the general one first; none where the table has no name for it."""
+    return tuple(laya for laya in all_layas() if laya.ratio == ratio)
 
 
 def start_to_end_on_sam(tala: Tala, ratio: Fraction, length: Fraction | None = None) -> Fraction:
