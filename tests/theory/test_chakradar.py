@@ -74,6 +74,18 @@ def test_none_is_missing_in_a_small_tala():
     assert found == brute_force
 
 
+@pytest.mark.parametrize(("kind", "closing"), [("farmaishi", 0), ("kamali", 1)])
+@pytest.mark.parametrize("key", ["teental", "jhaptal", "rupak", "ektal"])
+def test_bol_and_mukhra_fill_whole_cycles_and_so_do_a_round_and_a_phrase(key, kind, closing):
+    # own derivation: bol + mukhra, and round + dam + phrase (one more for kamali), are multiples of the tala
+    tala = get_tala(key)
+    for each in solve_chakradars(tala, kind=kind, dam_most=0):
+        mukhra = closing_onsets(each.palla)[0]
+        round_and_dam = each.bol + 3 * each.palla.length + each.round_dam
+        assert (each.bol + mukhra) % tala.matras == 0
+        assert (round_and_dam + each.palla.length + closing) % tala.matras == 0
+
+
 def test_a_given_palla_is_made_into_a_farmaishi():
     best = solve_chakradars(TEENTAL, kind="farmaishi", pallas=[parse("Ti Ra Ki Ta Dha")])[0]
     assert (best.bol, best.dam, best.round_dam) == (12, 0, 0)

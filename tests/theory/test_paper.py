@@ -13,6 +13,7 @@ from theory.mends import Mend, apply
 from theory.notation import parse
 from theory.numbers import parse_matras
 from theory.paper import check, palla_positions
+from theory.passage import Note, Passage
 from theory.talas import get_tala
 from theory.tihai import Chain, LandingRule, Tihai, landing_offset
 
@@ -172,6 +173,16 @@ def test_a_dam_longer_by_whole_cycles_changes_nothing_but_their_number(case, mor
     longer = check(tala, start, Tihai(tihai.palla, tihai.dam + more * tala.matras, tihai.times), rule, target)
     assert (longer.landing_matra, longer.shortfall) == (paper.landing_matra, paper.shortfall)
     assert longer.cycles == paper.cycles + more * (tihai.times - 1)
+
+
+@given(cases(), st.integers(1, 3))
+def test_whole_cycles_played_before_every_palla_change_nothing_but_their_number(case, more):
+    tala, start, tihai, rule, target = case
+    paper = check(*case)
+    ahead = Passage("bols", (Note("Ti", Fraction(0), Fraction(more * tala.matras)),), Fraction(more * tala.matras))
+    longer = check(tala, start, Tihai(Chain((ahead, tihai.palla)), tihai.dam, tihai.times), rule, target)
+    assert (longer.landing_matra, longer.shortfall) == (paper.landing_matra, paper.shortfall)
+    assert longer.cycles == paper.cycles + more * tihai.times
 
 
 @given(cases())
