@@ -14,6 +14,7 @@ import click
 from commands.composing import carry, frets, paper, solve
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
+from commands.reference import raga_check, ragas, talas
 from commands.serving import demo, serve
 from commands.taking_in import ingest, load
 from theory.errors import LayakoshError
@@ -53,7 +54,7 @@ def main() -> None:
 
 
 RECORDED = (demo, ingest, load, concerts, sam, grid, tihai, phrase, verify, phrases, serve)
-ON_PAPER = (paper, solve, carry, frets)
+ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)
 
 for command in (*RECORDED, *ON_PAPER):
     main.add_command(command)

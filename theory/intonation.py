@@ -17,7 +17,7 @@ from typing import Any
 from theory.errors import UnknownName
 from theory.numbers import parse_matras
 from theory.swaras import all_swaras
-from theory.tables import field, load, source_of
+from theory.tables import field, load, notes_of, source_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def _tuning(row: Mapping[str, Any]) -> Tuning:
         ratios={swara.letter: parse_matras(field(row, swara.letter, str, where)) for swara in all_swaras()},
         sa_hz=parse_matras(field(row, "sa_hz", str, where)),
         source=source_of(row, where),
-        notes=field(row, "notes", str, where, ""),
+        notes=notes_of(row, where),
     )
 
 

@@ -17,7 +17,7 @@ from theory.catalogue import Catalogue, catalogue
 from theory.errors import BadData, LayakoshError
 from theory.notation import parse
 from theory.swaras import all_swaras, letters, split_symbol
-from theory.tables import field, key_of, load, one_of, only_fields, source_of, words
+from theory.tables import field, key_of, load, notes_of, one_of, only_fields, source_of, words
 
 _FIELDS = (
     "key", "name", "aliases", "thaat", "aroha", "avaroha", "also", "ascent_only", "descent_only", "only_within",
@@ -220,7 +220,7 @@ def read_raga(row: Mapping[str, Any], where: str = "ragas.toml", own: bool = Fal
         time=field(row, "time", str, where, ""),
         jati=field(row, "jati", str, where, ""),
         source=source_of(row, where, own),
-        notes=field(row, "notes", str, where, ""),
+        notes=notes_of(row, where),
     )
 
 

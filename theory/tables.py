@@ -115,6 +115,25 @@ def source_of(row: Mapping[str, Any], where: str, own: bool = False) -> str:
     return keys if own else source_title(keys)
 
 
+def notes_of(row: Mapping[str, Any], where: str) -> str:
+    """Take the notes of a row, with the titles of the sources that they name by key.
+
+    Raises
+    ------
+    BadData
+        When they are no text.
+    """
+    notes: str = field(row, "notes", str, where, "")
+    return _keys_in_notes().sub(lambda found: load("sources")["sources"][found[0]].partition(" (")[0], notes)
+
+
+@cache
+def _keys_in_notes() -> re.Pattern[str]:
+    """Return what finds a key of a source in running text; keys are written in capitals ("SGU", "BD-Teo")."""
+    keys = sorted((key for key in load("sources")["sources"] if key[0].isupper()), key=len, reverse=True)
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, keys))})(?![\w-])")
+
+
 def source_title(keys: str) -> str:
     """Write out source keys in full.
 

@@ -19,7 +19,7 @@ from theory.errors import BadData, LayakoshError
 from theory.notation import parse
 from theory.numbers import parse_matras, spoken, stored
 from theory.passage import Passage, silence
-from theory.tables import counts, field, key_of, only_fields, source_of, words
+from theory.tables import counts, field, key_of, notes_of, only_fields, source_of, words
 
 MOST_MATRAS = 128  # far above any tala in use: a longer one is a slip of the pen
 
@@ -209,7 +209,7 @@ def read_tala(row: Mapping[str, Any], where: str = "talas.toml", own: bool = Fal
         theka=_read_theka(theka_text, frame, where) if theka_text else silence(Fraction(matras)),
         laya=field(row, "laya", str, where, ""),
         source=source_of(row, where, own),
-        notes=field(row, "notes", str, where, ""),
+        notes=notes_of(row, where),
         mukhra_starts=_read_mukhras(row, matras, where),
     )
 

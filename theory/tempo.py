@@ -16,7 +16,7 @@ from typing import Any
 
 from theory.errors import BadData, TheoryError
 from theory.numbers import parse_matras
-from theory.tables import field, load, source_of
+from theory.tables import field, load, notes_of, source_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +95,7 @@ def _school(row: Mapping[str, Any]) -> TempoSchool:
     for slower, faster in pairwise(tempi):
         if slower.to_mpm != faster.from_mpm or (slower.to_mpm is None) != (slower.centre_mpm is not None):
             raise BadData(f"{where}: '{slower.name}' and '{faster.name}' need a centre each, or ranges that meet.")
-    return TempoSchool(
-        row["key"], field(row, "name", str, where), tempi, source_of(row, where), field(row, "notes", str, where, "")
-    )
+    return TempoSchool(row["key"], field(row, "name", str, where), tempi, source_of(row, where), notes_of(row, where))
 
 
 def _mpm(row: Mapping[str, Any], name: str, where: str) -> Fraction | None:

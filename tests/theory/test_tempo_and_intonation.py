@@ -19,7 +19,8 @@ SCHOOLS = {school.key: school for school in tempo_schools()}
     ("school", "tempo_mpm", "name"),
     [
         ("doubling", 40, "vilambit"), ("doubling", 56, "vilambit"), ("doubling", 57, "madhya"),
-        ("doubling", 5, "ati-ati-vilambit"), ("doubling", 2000, "ati-ati-drut"), ("handbook", 60, "madhya"), ("handbook", 40, "vilambit"),
+        ("doubling", 5, "ati-ati-vilambit"),
+        ("doubling", 2000, "ati-ati-drut"), ("handbook", 60, "madhya"), ("handbook", 40, "vilambit"),
         ("research", 59.9, "vilambit"), ("research", 60, "madhya"), ("research", Fraction(150), "drut"),
     ],
 )  # fmt: skip
