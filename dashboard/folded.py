@@ -11,10 +11,10 @@ from typing import Any
 import numpy as np
 
 from annotate.archive import Archive
-from annotate.grid import Grid
+from annotate.grid import Grid, RecordingGrid
 from annotate.records import PhraseRecord, Section, TihaiRecord
 from annotate.state import State
-from annotate.verify import Verdict
+from annotate.verify import Verdict, section_of
 from dashboard.figures.fold import FREE_COLUMN_S, FREE_COLUMNS, Row, Stretch, add_strokes, fold_rows, tala_data
 from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais
 from dashboard.figures.strokes import needles
@@ -52,7 +52,8 @@ def fold_data(archive: Archive, slug: str, verdicts: list[Verdict], at_s: float 
     add_phrases(rows, [_phrase_run(phrase) for phrase in state.phrases])
     by_key = {verdict.tihai: verdict for verdict in verdicts}
     add_tihais(
-        rows, [_tihai_run(slug, each, by_key.get(each.tihai)) for each in state.tihais if each.status != "rejected"]
+        rows,
+        [_tihai_run(slug, each, by_key.get(each.tihai), grid) for each in state.tihais if each.status != "rejected"],
     )
     return {
         "slug": slug,
@@ -73,7 +74,10 @@ def passage_data(data: dict[str, Any], record: TihaiRecord) -> dict[str, Any]:
     ]
     rows = [
         row
-        | {name: [each for each in row[name] if each["id"] == record.tihai] for name in ("pallas", "links", "landings")}
+        | {
+            name: [each for each in row[name] if each["id"] == record.tihai]
+            for name in ("pallas", "links", "landings", "aims")
+        }
         for row in rows
     ]
     passage = {"from_s": max(from_s, 0.0), "to_s": min(to_s, data["duration_s"])}
@@ -120,7 +124,7 @@ def _mark_sams(rows: list[Row], state: State, stretches: list[Stretch]) -> None:
             row["marked"] = bool(np.any(np.abs(marked - row["t"][0]) < 1e-3))
 
 
-def _tihai_run(slug: str, record: TihaiRecord, verdict: Verdict | None) -> TihaiRun:
+def _tihai_run(slug: str, record: TihaiRecord, verdict: Verdict | None, grid: RecordingGrid) -> TihaiRun:
     try:
         palla = parse(record.palla) if record.palla else None
     except LayakoshError:
@@ -136,7 +140,15 @@ def _tihai_run(slug: str, record: TihaiRecord, verdict: Verdict | None) -> Tihai
         verdict=verdict.verdict if verdict is not None else "unknown",
         landing_text=landing_words(verdict) if verdict is not None else record.tihai,
         href=f"/tihais/{slug}/{record.tihai}",
+        aim_s=_aim_s(record, verdict, grid),
     )
+
+
+def _aim_s(record: TihaiRecord, verdict: Verdict | None, grid: RecordingGrid) -> float | None:
+    section = section_of(record, grid)
+    if verdict is None or section is None or verdict.verdict in ("lands", "unknown"):
+        return None
+    return section.nearest_occurrence(record.landing_s, record.target)[1]
 
 
 def _phrase_run(record: PhraseRecord) -> PhraseRun:

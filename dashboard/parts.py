@@ -56,10 +56,10 @@ def _cell(index: int, column: Column, part: Part) -> Part:
     return html.Td(part, className="number" if column.number else None, **{"data-label": column.heading})
 
 
-def verdict_mark(verdict: str) -> Part:
-    """Tell a verdict by sign, word and colour."""
+def verdict_mark(verdict: str, *, word: bool = True) -> Part:
+    """Tell a verdict by sign, word and colour; without the word where a sentence that begins with it follows."""
     return html.Span(
-        [html.Span(SIGNS[verdict], className="sign", **{"aria-hidden": "true"}), WORDS[verdict]],
+        [html.Span(SIGNS[verdict], className="sign", **{"aria-hidden": "true"}), WORDS[verdict] if word else None],
         className=f"verdict {verdict}",
     )
 

@@ -6,6 +6,7 @@ tables leave blank.
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from fractions import Fraction
 
@@ -91,6 +92,11 @@ def tihai_title(record: TihaiRecord) -> str:
     if record.dam is not None:
         parts.append(f"dam {matras(record.dam)}" if record.dam else "no dam")
     return "; ".join([*parts, f"aimed at {place(record.target)}"])
+
+
+def unbroken(text: str) -> str:
+    """Keep the whole and the fraction of a count ("16 1/2") on one line."""
+    return re.sub(r"(?<=\d) (?=\d+/\d)", "\N{NO-BREAK SPACE}", text)
 
 
 def matra_number(matra: Fraction | None) -> str:

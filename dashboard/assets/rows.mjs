@@ -15,7 +15,9 @@ const VERDICTS = 21; // room for the words beside a landing, where there is one
 const TREBLE = 24; // height of the strongest treble stroke, above the line
 const BASS = 15; // and of the strongest bass stroke, below it
 const EDGE = 5;
-const LETTER = 7.2; // width of a letter in the smallest print
+const PRINT = 13; // size of the notes' print, px
+const SMALLEST = 9 / PRINT;
+const LETTER = 7.9; // width of its average letter, px (bols: a capital and one or two more)
 
 const escape = (text) =>
   String(text).replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
@@ -39,7 +41,7 @@ const lanes = (spans) => spans.reduce((most, span) => Math.max(most, span.lane +
 // The tops of a row's lanes, the line that strokes stand on, and the height of the whole, px.
 export function rowLayout(row) {
   const tihais = EDGE + (row.landings.length > 0 ? VERDICTS : 0);
-  const phrases = tihais + lanes([...row.pallas, ...row.links, ...row.landings]) * LANE;
+  const phrases = tihais + lanes([...row.pallas, ...row.links, ...row.landings, ...row.aims]) * LANE;
   const line = phrases + lanes(row.phrases) * LANE + TREBLE;
   return { tihais, phrases, line, height: line + BASS + EDGE };
 }
@@ -55,6 +57,7 @@ export function rowSvg(row, stretch, tala, width) {
     row.phrases.map((phrase) => phraseShape(phrase, column, layout.phrases)).join(""),
     row.links.map((link) => linkShape(link, column, layout.tihais)).join(""),
     row.pallas.map((palla) => pallaShape(palla, column, layout.tihais)).join(""),
+    row.aims.map((aim) => aimShape(aim, column, layout.tihais)).join(""),
     landingShapes(row.landings, column, layout.tihais, whole),
     samShape(row, tala),
     "</svg>",
@@ -140,21 +143,25 @@ function pallaShape(palla, column, lanesTop) {
     `${notes(palla.notes, column, top + BAR - 5)}</g>`;
 }
 
-// Notes at their matras. Where some have no room, the one before them carries dots; the tooltip has them all.
+// Notes at their matras, all in one print, as small as the closest two ask for. Where even the smallest has no room, the
+// note before carries dots; the tooltip has them all.
 export function notes(list, column, y) {
+  const places = list.map(([x, symbol]) => ({ at: toPx(x, column) + 3, text: symbol }));
+  const room = places.slice(1).map(({ at }, i) => (at - places[i].at - 1) / (places[i].text.length * LETTER));
+  const scale = Math.max(SMALLEST, Math.min(1, ...room));
   const shown = [];
   let free = -Infinity;
-  for (const [x, symbol] of list) {
-    const at = toPx(x, column) + 3;
-    if (at >= free) {
-      shown.push({ at, text: symbol });
-      free = at + symbol.length * LETTER + 1;
+  for (const { at, text } of places) {
+    if (at >= free - 0.05) {
+      shown.push({ at, text });
+      free = at + text.length * LETTER * scale + 1;
     } else if (!shown.at(-1).text.endsWith("…")) {
       shown.at(-1).text += "…";
-      free += LETTER + 2;
+      free += LETTER;
     }
   }
-  return shown.map(({ at, text }) => `<text class="note" x="${round(at)}" y="${y}">${escape(text)}</text>`).join("");
+  const size = scale < 1 ? ` style="font-size:${round(PRINT * scale)}px"` : "";
+  return shown.map(({ at, text }) => `<text class="note" x="${round(at)}" y="${y}"${size}>${escape(text)}</text>`).join("");
 }
 
 function phraseShape(phrase, column, lanesTop) {
@@ -173,6 +180,12 @@ function linkShape(link, column, lanesTop) {
   const from = toPx(link.from, column) - (link.begins ? 0 : MARGIN / 3);
   const to = toPx(link.to, column) + (link.ends ? 0 : MARGIN / 3);
   return `<line class="dam" x1="${round(from)}" x2="${round(to)}" y1="${y}" y2="${y}"/>`;
+}
+
+// Where a tihai that did not land was aimed at: an open, broken ring.
+function aimShape(aim, column, lanesTop) {
+  return `<g class="aim"><title>${escape(aim.title)}</title>` +
+    `<circle cx="${round(toPx(aim.x, column))}" cy="${lanesTop + aim.lane * LANE + BAR / 2}" r="7"/></g>`;
 }
 
 // The signs of the verdicts inside a landing's ring, as words.py has them: on the spot, before it, after it, beside it.

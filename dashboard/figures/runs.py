@@ -25,7 +25,7 @@ class TihaiRun:
 
     ``palla_matras`` and ``notes`` (onset in matras from the palla's start, symbol) come from the palla's text and may
     be missing; then a palla is drawn up to the next one. ``verdict`` is the style, ``landing_text`` what stands
-    beside it.
+    beside it; ``aim_s`` is where it should have landed, None when it did.
     """
 
     tihai: str
@@ -38,6 +38,7 @@ class TihaiRun:
     verdict: str = ""
     landing_text: str = ""
     href: str = ""
+    aim_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +88,11 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
             if end < nxt:
                 for piece in _pieces(rows, end, nxt):
                     rows[piece.pop("row")]["links"].append(piece | {"id": tihai.tihai, "lane": lane})
+        aim = None if tihai.aim_s is None else place(rows, tihai.aim_s)
+        if aim is not None:
+            index, x = _beside_its_target(rows, aim)
+            about = {"id": tihai.tihai, "lane": lane, "title": f"{tihai.tihai} was aimed here"}
+            rows[index]["aims"].append({"x": round(x, 4)} | about)
         index, x = landing
         rows[index]["landings"].append(
             {

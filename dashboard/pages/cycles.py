@@ -29,6 +29,7 @@ LEGEND = (
     ("k-bass", "bass (bayan), down"),
     ("k-palla", "palla"),
     ("k-landing", "landing"),
+    ("k-aim", "aimed here, missed"),
     ("k-phrase", "phrase"),
     ("k-marked", "sam marked"),
     ("k-tracked", "sam tracked"),

@@ -31,6 +31,7 @@ from theory.tihai import LandingRule
 WHO = "dashboard"
 STARTS = ("mark-start-1", "mark-start-2", "mark-start-3")
 ON_PAPER = ("mark-palla", "mark-dam", "mark-start", "mark-target", "mark-rule")
+WRITTEN_ONCE = (*STARTS, "mark-landing", "mark-palla", "mark-dam", "mark-start")  # emptied when a tihai is saved
 TIHAI_FIELDS = (*STARTS, "mark-landing", *ON_PAPER, "mark-by")
 
 
@@ -133,7 +134,7 @@ def bind(app: dash.Dash, library: Library) -> None:
 
     @app.callback(
         Output("told-tihai", "children"),
-        *[Output(name, "value") for name in (*STARTS, "mark-landing")],
+        *[Output(name, "value") for name in WRITTEN_ONCE],
         *drawn,
         Input("save-tihai", "n_clicks"),
         *[State(name, "value") for name in TIHAI_FIELDS],
@@ -145,7 +146,7 @@ def bind(app: dash.Dash, library: Library) -> None:
         try:
             record = _record(library, slug, draft_of(*fields))
         except LayakoshError as error:
-            return told(str(error), "wrong"), *[dash.no_update] * 4, *_nothing_new()
+            return told(str(error), "wrong"), *[dash.no_update] * len(WRITTEN_ONCE), *_nothing_new()
         verdict = next(each for each in library.verdicts(slug) if each.tihai == record.tihai)
         said = html.Div(
             [
@@ -159,7 +160,7 @@ def bind(app: dash.Dash, library: Library) -> None:
             ],
             className="told right",
         )
-        return said, "", "", "", "", *_drawn_anew(library, slug)
+        return said, *[""] * len(WRITTEN_ONCE), *_drawn_anew(library, slug)
 
     @app.callback(
         Output("told-paper", "children"),

@@ -45,7 +45,9 @@ def page(library: Library, slug: str, key: str) -> Page:
     content = [
         heading,
         back,
-        html.P([verdict_mark(verdict.verdict), " ", verdict.sentence], className="sentence"),
+        html.P(
+            [verdict_mark(verdict.verdict, word=False), " ", words.unbroken(verdict.sentence)], className="sentence"
+        ),
         _facts(record),
         html.H2("Its run through the cycles"),
         *player(slug, library.archive.sound_path(slug) is not None, marks=False, play="Play the passage"),
@@ -84,14 +86,14 @@ def _paper(record: TihaiRecord, verdict: Verdict) -> list[Part]:
         return [html.H2("On paper"), html.P(f"Nothing to sum yet: {' and '.join(missing)} is not written down.")]
     parts: list[Part] = [
         html.H2("On paper"),
-        html.P(paper.sum, className="taught-sum"),
-        html.Ol([html.Li(line) for line in paper.lines if line != paper.sum], className="sum"),
-        html.P(paper.sentence),
+        html.P(words.unbroken(paper.sum), className="taught-sum"),
+        html.Ol([html.Li(words.unbroken(line)) for line in paper.lines if line != paper.sum], className="sum"),
+        html.P(words.unbroken(paper.sentence)),
     ]
     if paper.mends:
         parts += [
             html.H3("The smallest mends"),
-            html.Ul([html.Li(mend.sentence) for mend in paper.mends], className="mends"),
+            html.Ul([html.Li(words.unbroken(mend.sentence)) for mend in paper.mends], className="mends"),
         ]
     return parts
 
@@ -169,7 +171,7 @@ def _figure(verdict: Verdict) -> Part:
             config={"displayModeBar": False},
             responsive=True,
         ),
-        className="figure",
+        className="figure small",
         role="img",
         **{"aria-label": "Deviation from paper of the pallas and the landing, in ms; the table above has the numbers"},
     )

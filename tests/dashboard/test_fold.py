@@ -142,6 +142,12 @@ def test_a_landing_half_a_matra_early_stays_in_the_row_where_it_was_played() -> 
     assert rows[2]["landings"][0]["x"] == pytest.approx(6.5)
 
 
+def test_where_a_tihai_was_aimed_at_is_drawn_beside_the_landing_that_missed_it() -> None:
+    rows = rows_of(rupak())
+    add_tihais(rows, [tihai(4.0, 10.75, aim_s=11.0)])
+    assert [aim["x"] for aim in rows[3]["aims"]] == [0.0]
+
+
 def test_a_palla_that_begins_a_hair_before_sam_is_not_cut_off_the_row_before() -> None:
     rows = rows_of(rupak())
     add_tihais(rows, [tihai(7.498, 14.4)])

@@ -99,6 +99,7 @@ def test_the_passage_of_a_tihai_keeps_its_rows_and_nothing_of_other_tihais(libra
     data = passage_data(fold_data(library.archive, SLUG, library.verdicts(SLUG)), record)
     assert [row["label"] for row in data["rows"]] == ["5", "6", "7"]
     assert {palla["id"] for row in data["rows"] for palla in row["pallas"]} == {"t02"}
+    assert [aim["x"] for row in data["rows"] for aim in row["aims"]] == [0.0]
     assert data["passage"] == {"from_s": 16.5, "to_s": pytest.approx(26.7)}
 
 

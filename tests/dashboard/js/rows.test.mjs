@@ -11,7 +11,7 @@ const TALA = {
 };
 const STRETCH = { columns: 7, tala: "rupak", column_s: 5 };
 const PLAIN = {
-  first: 1, t: [0, 1, 2, 3, 4, 5, 6, 7], treble: [], bass: [], pallas: [], links: [], landings: [], phrases: [], marked: false,
+  first: 1, t: [0, 1, 2, 3, 4, 5, 6, 7], treble: [], bass: [], pallas: [], links: [], landings: [], aims: [], phrases: [], marked: false,
 };
 const palla = { id: "t01", n: 1, from: 2, to: 4.5, begins: true, ends: true, lane: 0, status: "confirmed", title: "", notes: [] };
 
@@ -60,10 +60,21 @@ test("text from an annotation can never become markup", () => {
   assert.doesNotMatch(rowSvg(row, STRETCH, TALA, 480), /<script>|<b>/);
 });
 
+test("notes that stand close are printed smaller, all alike, before any is left out", () => {
+  const svg = notes([[0, "Dha"], [0.4, "Te"], [2, "Na"]], 50, 10);
+  assert.deepEqual(svg.match(/>[^<]+</g), [">Dha<", ">Te<", ">Na<"]);
+  assert.equal(new Set(svg.match(/font-size:[\d.]+px/g)).size, 1);
+});
+
 test("notes that have no room are told of by dots, never silently left out", () => {
   const svg = notes([[0, "S"], [0.05, "R"], [0.1, "G"], [1, "m"]], 50, 10);
   assert.deepEqual(svg.match(/>[^<]+</g), [">S…<", ">m<"]);
   assert.deepEqual(notes([[0, "S"], [0.5, "R"]], 50, 10).match(/>[^<]+</g), [">S<", ">R<"]);
+});
+
+test("where a tihai was aimed at is drawn only when it did not land there", () => {
+  assert.doesNotMatch(rowSvg(PLAIN, STRETCH, TALA, 480), /class="aim"/);
+  assert.match(rowSvg({ ...PLAIN, aims: [{ x: 0, lane: 0, title: "sam" }] }, STRETCH, TALA, 480), /class="aim"/);
 });
 
 test("a palla says its number where it begins and not where it goes on in the next row", () => {

@@ -4,7 +4,7 @@ import { GUTTER, MARGIN } from "../../../dashboard/assets/rows.mjs";
 import { bodyWidth, cursorPx, placeInWords, sheetMarkup } from "../../../dashboard/assets/sheet.mjs";
 
 const row = (stretch, label, t) => ({
-  stretch, label, first: 1, t, treble: [], bass: [], pallas: [], links: [], landings: [], phrases: [], marked: false,
+  stretch, label, first: 1, t, treble: [], bass: [], pallas: [], links: [], landings: [], aims: [], phrases: [], marked: false,
 });
 const DATA = {
   talas: { dadra: { said: "Dadra", matras: 6, vibhags: [1, 4], khali: [[4, 7]], marks: [], theka: ["Dha", "Dhi", "Na", "Dha", "Ti", "Na"] } },
