@@ -11,7 +11,8 @@ from typing import Any
 
 import click
 
-from commands.composing import carry, frets, paper, solve
+from commands.composing import carry, paper, solve
+from commands.fretting import frets
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
