@@ -233,14 +233,19 @@ def _read_only_within(row: Mapping[str, Any], where: str) -> tuple[tuple[str, tu
     return rules
 
 
-def _letters(text: str, where: str) -> set[str]:
+def _letters(text: str, where: str) -> frozenset[str]:
     try:
-        return {split_symbol(symbol)[0].letter for symbol in parse(text).symbols}
+        return _letters_of(text)
     except LayakoshError as error:
         raise BadData(f"{where}: {error}") from None
 
 
-def _ordered(used: set[str]) -> tuple[str, ...]:
+@cache
+def _letters_of(text: str) -> frozenset[str]:  # cached: a raga's variants repeat most of its texts
+    return frozenset(split_symbol(symbol)[0].letter for symbol in parse(text).symbols)
+
+
+def _ordered(used: Iterable[str]) -> tuple[str, ...]:
     return tuple(letter for letter in letters() if letter in used)
 
 

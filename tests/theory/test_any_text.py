@@ -12,9 +12,11 @@ from theory.bols import split_bols
 from theory.clock import parse_clock
 from theory.errors import LayakoshError
 from theory.laya import layas_named
+from theory.layout import lay_out, to_html, to_terminal
 from theory.notation import parse
 from theory.notation_print import to_text
 from theory.numbers import parse_matras
+from theory.raga_check import check_phrase
 from theory.ragas import get_raga
 from theory.swaras import semitones_of
 from theory.talas import get_tala
@@ -38,6 +40,20 @@ def test_whatever_parses_is_written_back_to_the_same_passage(text):
         return
     assert parse(to_text(passage)) == passage
     assert isinstance(to_bhatkhande(passage), str)
+
+
+@given(NEARLY_NOTATION, st.sampled_from(("hamir", "jhinjhoti", "pilu")))
+def test_any_phrase_is_held_against_a_raga_or_refused_in_words(text, raga):
+    with suppress(LayakoshError):
+        assert all(breach.sentence for breach in check_phrase(get_raga(raga), text))
+
+
+@given(NEARLY_NOTATION, st.sampled_from(("typed", "latin", "devanagari")))
+def test_whatever_parses_can_be_laid_out(text, script):
+    with suppress(LayakoshError):
+        layout = lay_out(parse(text), get_tala("rupak"), Fraction(7, 2), script)
+        assert to_terminal(layout)
+        assert to_html(layout)
 
 
 @given(NEARLY_NOTATION, st.integers(1, 16))
