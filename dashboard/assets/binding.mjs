@@ -100,6 +100,7 @@ function bindPlayer(signal) {
   };
   button.addEventListener("click", toggle, { signal });
   for (const kind of ["play", "pause", "ended"]) sound.addEventListener(kind, showState, { signal });
+  sound.addEventListener("timeupdate", endPassage, { signal });
   sound.addEventListener("seeked", () => moveCursor(sound.currentTime), { signal });
   sound.addEventListener("loadedmetadata", () => moveCursor(sound.currentTime), { signal });
   sound.addEventListener("error", () => say("The sound cannot be played in this browser."), { signal });
@@ -120,10 +121,18 @@ function toggle() {
 function run() {
   const sound = player();
   if (!page || !sound || sound.paused) return;
-  const { passage } = page.data;
-  if (passage && sound.currentTime >= passage.to_s) sound.pause();
+  endPassage();
   moveCursor(sound.currentTime);
   requestAnimationFrame(run);
+}
+
+// Asked at every frame and at every report of the player: frames stop in a window that is not looked at.
+function endPassage() {
+  const sound = player();
+  const passage = page?.data.passage;
+  if (!passage || sound === null || sound.paused || sound.currentTime < passage.to_s) return;
+  sound.pause();
+  sound.currentTime = passage.to_s;
 }
 
 function moveCursor(time_s) {
