@@ -84,7 +84,7 @@ def test_for_a_given_palla_every_dam_has_its_one_start_that_lands(tala, palla, s
 
 # Whole matras from sam to sam in one avartan, counted within: 3 x palla + 2 x dam = matras + 1. Own table, no source.
 SAM_TO_SAM = {
-    6: [(1, 2)], 7: [(2, 1)], 8: [(1, 3), (3, 0)], 10: [(1, 4), (3, 1)], 11: [(2, 3), (4, 0)], 12: [(1, 5), (3, 2)],
+    6: [(1, 2)], 7: [(2, 1)], 8: [(1, 3), (3, 0)], 9: [(2, 2)], 10: [(1, 4), (3, 1)], 11: [(2, 3), (4, 0)], 12: [(1, 5), (3, 2)],
     14: [(1, 6), (3, 3), (5, 0)], 15: [(2, 5), (4, 2)], 16: [(1, 7), (3, 4), (5, 1)], 17: [(2, 6), (4, 3), (6, 0)],
     18: [(1, 8), (3, 5), (5, 2)],
 }  # fmt: skip
