@@ -1,4 +1,4 @@
-"""Speed and memory of ingest, printed as a table. Run by hand: ``python benchmarks/ingest.py [MINUTES ...]``.
+"""Speed and memory of ingest, printed as a table. Run by hand: ``python -m benchmarks.ingest [MINUTES ...]``.
 
 The recording is the Desh sample repeated to the length asked for (stereo FLAC at 44.1 kHz), made in a temporary folder.
 Each row runs in a process of its own, so that the peak memory is its own. "x real time" is sound per second of work.
