@@ -24,7 +24,7 @@ from theory.talas import Tala
 
 SLOWEST_MPM, FASTEST_MPM = 30.0, 300.0  # matras per minute
 USUAL_MPM, USUAL_SPREAD = 100.0, 0.8  # log-normal: median, standard deviation of the logarithm
-USUAL_WEIGHT = 0.3  # of the prior, per matra
+USUAL_WEIGHT = 0.1  # of the prior, per matra
 ROTATION_TEMPERATURE = 4.0
 
 

@@ -14,8 +14,8 @@ from theory.talas import Tala
 
 # Chance that an onset is heard in a drum's band, by what the drum is said to do there. A dead bass stroke (Ke, Kat)
 # slaps across all bands; a lone bass stroke (Ge) clicks a little in the treble.
-BASS_CHANCE: dict[Side, float] = {"rings": 0.9, "dead": 0.4, "none": 0.12}
-TREBLE_CHANCE: dict[Side, float] = {"rings": 0.93, "dead": 0.85, "none": 0.5}
+BASS_CHANCE: dict[Side, float] = {"rings": 0.85, "dead": 0.4, "none": 0.12}
+TREBLE_CHANCE: dict[Side, float] = {"rings": 0.75, "dead": 0.7, "none": 0.35}
 CHANCE_INSIDE_A_MATRA = 0.7  # that a stroke of the theka between two matras is played at all
 
 
