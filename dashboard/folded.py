@@ -97,7 +97,8 @@ def _stretches(state: State, grids: tuple[Grid, ...]) -> list[Stretch]:
 
 def _stretch(section: Section, start_s: float, grid: Grid | None) -> Stretch:
     tala = get_tala(section.tala) if section.tala else None
-    title = f"{section.section}, {tala.name}" if tala is not None else section.section
+    unnamed = tala is not None and tala.name.casefold() not in section.section.casefold()
+    title = f"{section.section}, {tala.name}" if tala is not None and unnamed else section.section
     if grid is None:
         return Stretch(title if tala is None else f"{title} (no sam known yet)", start_s, section.end_s)
     kept = grid.matra_s >= start_s

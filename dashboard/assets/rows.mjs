@@ -3,7 +3,8 @@
 // Aim: pure functions from data (made by dashboard/figures/fold.py) to markup, so that a row is drawn only when it comes
 // into view and every shape can be tested without a browser. Colours and fonts belong to the style sheet.
 // Conventions: x counts columns (matras) from the left edge, sam is x = 0; lengths on the page are CSS pixels.
-// From top to bottom a row has lanes: tihais, phrases, strokes; a lane that nothing runs through takes no room.
+// From top to bottom a row has lanes: tihais, phrases, strokes; a lane that nothing runs through takes no room, nor do the
+// strokes of a recording without sound (treble and bass are then null).
 
 export const MARGIN = 30; // room left of sam and right of the last matra, for what lies a little early or late
 export const GUTTER = 64; // room for the avartan's number, left of the drawing
@@ -15,6 +16,7 @@ const VERDICTS = 21; // room for the words beside a landing, where there is one
 const TREBLE = 24; // height of the strongest treble stroke, above the line
 const BASS = 15; // and of the strongest bass stroke, below it
 const EDGE = 5;
+const LOWEST = 44; // an empty row still has room for its number and time
 const PRINT = 13; // size of the notes' print, px
 const SMALLEST = 9 / PRINT;
 const LETTER = 7.9; // width of its average letter, px (bols: a capital and one or two more)
@@ -42,8 +44,9 @@ const lanes = (spans) => spans.reduce((most, span) => Math.max(most, span.lane +
 export function rowLayout(row) {
   const tihais = EDGE + (row.landings.length > 0 ? VERDICTS : 0);
   const phrases = tihais + lanes([...row.pallas, ...row.links, ...row.landings, ...row.aims]) * LANE;
-  const line = phrases + lanes(row.phrases) * LANE + TREBLE;
-  return { tihais, phrases, line, height: line + BASS + EDGE };
+  const strokes = phrases + lanes(row.phrases) * LANE;
+  if (row.treble === null) return { tihais, phrases, line: null, height: Math.max(strokes + EDGE, LOWEST) };
+  return { tihais, phrases, line: strokes + TREBLE, height: strokes + TREBLE + BASS + EDGE };
 }
 
 export function rowSvg(row, stretch, tala, width) {
@@ -53,7 +56,7 @@ export function rowSvg(row, stretch, tala, width) {
   return [
     `<svg class="avartan-drawing" width="${round(whole)}" height="${layout.height}" aria-hidden="true" focusable="false">`,
     rules(row, stretch, tala, column, layout.height),
-    strokes(row, column, layout.line),
+    layout.line === null ? "" : strokes(row, column, layout.line),
     row.phrases.map((phrase) => phraseShape(phrase, column, layout.phrases)).join(""),
     row.links.map((link) => linkShape(link, column, layout.tihais)).join(""),
     row.pallas.map((palla) => pallaShape(palla, column, layout.tihais)).join(""),
@@ -137,7 +140,7 @@ function pallaShape(palla, column, lanesTop) {
   const top = lanesTop + palla.lane * LANE;
   const at = round(toPx(palla.from, column));
   const begin = `<line class="palla-edge" x1="${at}" x2="${at}" y1="${top}" y2="${top + BAR}"/>` +
-    `<text class="palla-number" x="${at + 4}" y="${top + 9}">${palla.n}</text>`;
+    (palla.n > 0 ? `<text class="palla-number" x="${at + 4}" y="${top + 9}">${palla.n}</text>` : "");
   return `<g class="palla ${palla.status}"><title>${escape(palla.title)}</title>` +
     `<path class="palla-bar" d="${bar(palla, column, top, BAR)}"/>${palla.begins ? begin : ""}` +
     `${notes(palla.notes, column, top + BAR - 5)}</g>`;

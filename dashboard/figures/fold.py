@@ -156,11 +156,10 @@ def _free_rows(start_s: float, end_s: float, number: int) -> list[Row]:
 
 
 def _row(stretch: int, label: str, times: Sequence[float]) -> Row:
-    lists: dict[str, list[Any]] = {
-        name: [] for name in ("treble", "bass", "pallas", "links", "landings", "aims", "phrases")
-    }
+    runs: Row = {name: [] for name in ("pallas", "links", "landings", "aims", "phrases")}
     shown = [round(time, 4) for time in times]
-    return {"stretch": stretch, "label": label, "first": 1, "t": shown, "marked": False} | lists
+    row = {"stretch": stretch, "label": label, "first": 1, "t": shown, "marked": False, "treble": None, "bass": None}
+    return row | runs
 
 
 def along(row: Row, times_s: NDArray[np.float64]) -> NDArray[np.float64]:

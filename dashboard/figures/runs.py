@@ -110,6 +110,7 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
 def _lay_palla(
     rows: Sequence[Row], tihai: TihaiRun, number: int, lane: int, begin: tuple[int, float], end: tuple[int, float]
 ) -> None:
+    number = number if len(tihai.palla_s) > 1 else 0  # of an interval it is not known which palla it begins with
     pieces = {piece["row"]: piece for piece in _pieces(rows, begin, end)}
     for piece in pieces.values():
         piece |= {

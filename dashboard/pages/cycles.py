@@ -68,7 +68,10 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
             ]
         ),
         *player(slug, sound),
-        html.Div([html.Div(_rows(data, slug), className="rows"), marking.panel(library, slug)], className="workbench"),
+        html.Div(
+            [html.Div(_rows(data, slug), className="rows"), marking.panel(library, slug, sound=sound)],
+            className="workbench",
+        ),
         dcc.Store(id="fold-data", data=data),
         dcc.Store(id="fold-slug", data=slug),
     ]

@@ -32,15 +32,17 @@ WHO = "dashboard"
 STARTS = ("mark-start-1", "mark-start-2", "mark-start-3")
 ON_PAPER = ("mark-palla", "mark-dam", "mark-start", "mark-target", "mark-rule")
 WRITTEN_ONCE = (*STARTS, "mark-landing", "mark-palla", "mark-dam", "mark-start")  # emptied when a tihai is saved
+_BY_EAR = "While it plays: s on sam; p, p, p where the pallas begin, l where the tihai lands."
+_BY_HAND = "Write times in seconds or h:m:s from the start of the recording."
 TIHAI_FIELDS = (*STARTS, "mark-landing", *ON_PAPER, "mark-by")
 
 
-def panel(library: Library, slug: str) -> Part:
-    """Make the panel of a recording."""
+def panel(library: Library, slug: str, *, sound: bool) -> Part:
+    """Make the panel of a recording, with or without sound."""
     return html.Aside(
         [
             html.H2("Marks"),
-            html.P("While it plays: s on sam; p, p, p where the pallas begin, l where the tihai lands."),
+            html.P(_BY_EAR if sound else _BY_HAND),
             _field("Sams (s)", "mark-sams", "none marked yet"),
             html.Button("Save sams", id="save-sams", type="button"),
             html.Div(id="told-sams", role="status"),

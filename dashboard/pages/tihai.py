@@ -46,7 +46,8 @@ def page(library: Library, slug: str, key: str) -> Page:
         heading,
         back,
         html.P(
-            [verdict_mark(verdict.verdict, word=False), " ", words.unbroken(verdict.sentence)], className="sentence"
+            [verdict_mark(verdict.verdict, word=not _says_so(verdict)), " ", words.unbroken(verdict.sentence)],
+            className="sentence",
         ),
         _facts(record),
         html.H2("Its run through the cycles"),
@@ -59,6 +60,10 @@ def page(library: Library, slug: str, key: str) -> Page:
         dcc.Store(id="fold-data", data=data),
     ]
     return Page(f"{key} in {title}", content, "Tihais")
+
+
+def _says_so(verdict: Verdict) -> bool:
+    return verdict.sentence.casefold().startswith(words.WORDS[verdict.verdict])
 
 
 def _facts(record: TihaiRecord) -> Part:
@@ -83,7 +88,9 @@ def _paper(record: TihaiRecord, verdict: Verdict) -> list[Part]:
             for name, value in (("the palla", record.palla), ("its dam", record.dam), ("its start", record.start))
             if value is None or value == ""
         ]
-        return [html.H2("On paper"), html.P(f"Nothing to sum yet: {' and '.join(missing)} is not written down.")]
+        listed = " and ".join(filter(None, [", ".join(missing[:-1]), missing[-1]]))
+        verb = "is" if len(missing) == 1 else "are"
+        return [html.H2("On paper"), html.P(f"Nothing to sum yet: {listed} {verb} not written down.")]
     parts: list[Part] = [
         html.H2("On paper"),
         html.P(words.unbroken(paper.sum), className="taught-sum"),
@@ -158,12 +165,14 @@ def _evenness(verdict: Verdict) -> list[Part]:
     return [html.P(even)]
 
 
-def _figure(verdict: Verdict) -> Part:
+def _figure(verdict: Verdict) -> Part | None:
     statements = [
         Statement(_name(number, len(verdict.pallas)), palla.dev_ms)
         for number, palla in enumerate(verdict.pallas, 1)
         if palla.dev_ms is not None
     ]
+    if not statements:
+        return None  # one point is told by the table
     statements.append(Statement("landing", float(verdict.landing_dev_ms or 0.0)))
     return html.Div(
         dcc.Graph(

@@ -129,6 +129,12 @@ def test_a_tihai_without_a_written_palla_is_drawn_from_start_to_start() -> None:
     assert rows[1]["links"] == []
 
 
+def test_an_interval_of_which_no_palla_is_known_carries_no_number() -> None:
+    rows = rows_of(rupak())
+    add_tihais(rows, [TihaiRun("t01", (5.0,), 7.5)])
+    assert [(p["n"], p["from"], p["to"]) for row in rows for p in row["pallas"]] == [(0, 2.0, 7)]
+
+
 def test_a_landing_a_little_early_stands_beside_the_sam_it_is_meant_for() -> None:
     rows = rows_of(rupak())
     add_tihais(rows, [tihai(4.0, 10.95)])

@@ -34,6 +34,12 @@ test("a row is only as high as what runs through it", () => {
   assert.equal(two - one, one - bare);
 });
 
+test("a recording without sound has rows without strokes", () => {
+  const silent = { ...PLAIN, treble: null, bass: null };
+  assert.ok(rowLayout(silent).height < rowLayout(PLAIN).height);
+  assert.doesNotMatch(rowSvg(silent, STRETCH, TALA, 480), /treble|drum-line/);
+});
+
 test("every vibhag is ruled, and sam apart from the others", () => {
   const svg = rowSvg(PLAIN, STRETCH, TALA, 480);
   assert.equal(svg.match(/class="sam-rule"/g).length, 1);
