@@ -24,6 +24,7 @@ from ingest.errors import EmptyAudio, UnreadableAudio
 Samples = NDArray[np.float32]
 
 WORK_RATE_HZ = 22050
+CAREFUL_BLOCK = 1024  # samples read at a time where a file is damaged
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
 
 
@@ -166,15 +167,23 @@ def _read_sndfile(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
     import soundfile
 
     with soundfile.SoundFile(str(path)) as sound:
-        block = max(1, round(block_s * sound.samplerate))
-        while True:
-            try:
-                frames = sound.read(block, dtype="float32", always_2d=True)
-            except soundfile.SoundFileError:  # a broken tail: keep what came before it
-                return
-            if not len(frames):
-                return
-            yield _mixed(frames), sound.samplerate
+        rate_hz = sound.samplerate
+        block = max(1, round(block_s * rate_hz))
+        done = 0
+        try:
+            while len(frames := sound.read(block, dtype="float32", always_2d=True)):
+                yield _mixed(frames), rate_hz
+                done += len(frames)
+            return
+        except soundfile.SoundFileError:  # the end is broken: go on below in small steps, as far as it can be read
+            pass
+    with soundfile.SoundFile(str(path)) as sound:
+        try:
+            sound.seek(done)
+            while len(frames := sound.read(CAREFUL_BLOCK, dtype="float32", always_2d=True)):
+                yield _mixed(frames), rate_hz
+        except soundfile.SoundFileError:
+            return
 
 
 def _read_ffmpeg(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
