@@ -6,6 +6,7 @@ moment, so there are many.
 
 from __future__ import annotations
 
+import os
 import socket
 from pathlib import Path
 
@@ -41,5 +42,5 @@ def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -
     try:
         listening = socket.create_server((host, port), family=family, backlog=128)
     except OSError as error:
-        raise PortTaken(host, port, error.strerror or str(error)) from None
+        raise PortTaken(host, port, os.strerror(error.errno) if error.errno else str(error)) from None
     waitress.create_server(app.server, sockets=[listening], threads=THREADS, ident="layakosh").run()
