@@ -209,7 +209,7 @@ def _answer(
     shown = [each.to_json() for each in solutions[:most]]
     tala, target = solutions[0].tala, solutions[0].target
     print_table(
-        f"{len(solutions)} ways to land on {tala.name_of(target)} in {tala.name}",
+        f"{len(solutions)} way{'' if len(solutions) == 1 else 's'} to land on {tala.name_of(target)} in {tala.name}",
         list(columns.values()),
         [[_cell(row[name]) for name in columns] for row in shown],
     )
