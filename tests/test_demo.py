@@ -1,4 +1,4 @@
-"""The whole main job on the sample performances: from the sound to verdicts, against the truth the renderer wrote down."""
+"""The whole main job on the sample performances: from sound to verdicts, against the truth the renderer wrote down."""
 
 from __future__ import annotations
 
