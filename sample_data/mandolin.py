@@ -41,7 +41,7 @@ def pluck_sound(pluck: Pluck, seed: tuple[int, ...]) -> Signal:
     rng = np.random.default_rng(seed)
     n = int((pluck.sounding_s + 5 * DAMPING_S) * RATE_HZ)
     t = np.arange(n) / RATE_HZ
-    hz = _pitch(pluck, t)
+    hz = pitch_along(pluck, t)
     brightness = 0.85 + 0.3 * pluck.level + (0.12 if pluck.upstroke else 0.0)
     out = np.zeros(n)
     for side in (-1, 1):
@@ -59,8 +59,20 @@ def pluck_sound(pluck: Pluck, seed: tuple[int, ...]) -> Signal:
     return (level * out).astype(np.float32)
 
 
-def _pitch(pluck: Pluck, t: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Pitch in Hz along the stroke: a glide in, then perhaps an andolan that grows from nothing."""
+def pitch_along(pluck: Pluck, t: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Pitch along the stroke: a glide in, then perhaps an andolan that grows from nothing.
+
+    Parameters
+    ----------
+    pluck : Pluck
+    t : ndarray, shape (n,)
+        Seconds from the onset.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        In Hz.
+    """
     cents = np.zeros_like(t)
     if pluck.from_hz is not None and pluck.glide_s > 0:
         way = 1200 * np.log2(pluck.from_hz / pluck.hz)

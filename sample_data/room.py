@@ -5,6 +5,7 @@ The room is exponentially decaying noise, different for the two ears, the treble
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ import soundfile
 from scipy.signal import butter, oaconvolve, sosfilt
 
 from sample_data import mandolin, tabla, tanpura
-from sample_data.events import Part
+from sample_data.events import Part, Pluck, Stroke
 from sample_data.tools import RATE_HZ, Signal, panned, place, release
 
 PEAK_DB = -1.0
@@ -43,11 +44,9 @@ def sound_of(part: Part, seed: int, until_s: float | None = None) -> Signal:
     """
     length_s = part.duration_s if until_s is None else min(until_s, part.duration_s)
     dry = dry_mix(part, seed, length_s)
-    n = dry.shape[0]
-    wet = np.stack([oaconvolve(dry[:, ear], _room(ear), axes=0)[:n] for ear in (0, 1)], axis=1)
-    mix = dry + np.float32(ROOM_GAIN) * wet.astype(np.float32)
+    mix = in_room(dry, ROOM_GAIN)
     if until_s is None:
-        mix *= _fade(n)[:, None]
+        mix *= _fade(dry.shape[0])[:, None]
     peak = float(np.abs(mix).max()) or 1.0
     return (mix * np.float32(10 ** (PEAK_DB / 20) / peak)).astype(np.float32)
 
@@ -72,6 +71,14 @@ def dry_mix(part: Part, seed: int, until_s: float) -> Signal:
     return dry
 
 
+def in_room(dry: Signal, gain: float, reverberation_s: float = REVERBERATION_S) -> Signal:
+    """Add the room's answer, shape (n, 2); ``gain`` is linear, the answer dies by 60 dB in ``reverberation_s``."""
+    n = dry.shape[0]
+    wet = np.stack([oaconvolve(dry[:, ear], _room(ear, reverberation_s), axes=0)[:n] for ear in (0, 1)], axis=1)
+    mix: Signal = dry + np.float32(gain) * wet.astype(np.float32)
+    return mix
+
+
 def write_ogg(path: Path, sound: Signal) -> None:
     """Write OGG Vorbis; nothing half-written stays under the final name.
 
@@ -93,24 +100,57 @@ def write_ogg(path: Path, sound: Signal) -> None:
 
 
 def _mandolin(part: Part, seed: int, n: int) -> Signal:
-    mix = np.zeros(n, np.float32)
-    for number, pluck in enumerate(part.plucks):
-        if pluck.onset_s * RATE_HZ < n:
-            place(mix, mandolin.pluck_sound(pluck, (seed, 1, number)), pluck.onset_s, MANDOLIN_GAIN)
-    return mix
+    return plucked(part.plucks, n, lambda number, pluck: mandolin.pluck_sound(pluck, (seed, 1, number)), MANDOLIN_GAIN)
 
 
 def _tabla(part: Part, seed: int, n: int) -> tuple[Signal, Signal]:
-    """Both drums, treble and bass, each shape (n,). The hand that strikes a drum again stops what was ringing on it."""
+    return drummed(
+        part.strokes,
+        n,
+        lambda number, stroke: tabla.dayan_sound(stroke, part.sa_hz, (seed, 2, number, 0)),
+        lambda number, stroke: tabla.bayan_sound(stroke, (seed, 2, number, 1)),
+        (DAYAN_GAIN, BAYAN_GAIN),
+    )
+
+
+def plucked(plucks: Sequence[Pluck], n: int, sound: Callable[[int, Pluck], Signal], gain: float) -> Signal:
+    """Lay plucks into ``n`` samples; ``sound`` gives that of each, by its number."""
+    mix = np.zeros(n, np.float32)
+    for number, pluck in enumerate(plucks):
+        if pluck.onset_s * RATE_HZ < n:
+            place(mix, sound(number, pluck), pluck.onset_s, gain)
+    return mix
+
+
+def drummed(
+    strokes: Sequence[Stroke],
+    n: int,
+    dayan_sound: Callable[[int, Stroke], Signal],
+    bayan_sound: Callable[[int, Stroke], Signal],
+    gains: tuple[float, float],
+) -> tuple[Signal, Signal]:
+    """Both drums, treble and bass, each shape (n,). The hand that strikes a drum again stops what was ringing on it.
+
+    Parameters
+    ----------
+    strokes : sequence of Stroke
+        In order of time.
+    n : int
+        Samples.
+    dayan_sound, bayan_sound : callable
+        From a stroke's number and the stroke to its sound on that drum, empty when the drum is not struck.
+    gains : tuple of float
+        Of the treble and the bass drum.
+    """
     treble, bass = np.zeros(n, np.float32), np.zeros(n, np.float32)
     next_treble_s = next_bass_s = np.inf
-    for number in reversed(range(len(part.strokes))):
-        stroke = part.strokes[number]
+    for number in reversed(range(len(strokes))):
+        stroke = strokes[number]
         if stroke.onset_s * RATE_HZ < n:
-            sound = tabla.dayan_sound(stroke, part.sa_hz, (seed, 2, number, 0))
-            place(treble, _stopped(sound, next_treble_s - stroke.onset_s), stroke.onset_s, DAYAN_GAIN)
-            sound = tabla.bayan_sound(stroke, (seed, 2, number, 1))
-            place(bass, _stopped(sound, next_bass_s - stroke.onset_s), stroke.onset_s, BAYAN_GAIN)
+            sound = dayan_sound(number, stroke)
+            place(treble, _stopped(sound, next_treble_s - stroke.onset_s), stroke.onset_s, gains[0])
+            sound = bayan_sound(number, stroke)
+            place(bass, _stopped(sound, next_bass_s - stroke.onset_s), stroke.onset_s, gains[1])
         next_treble_s = next_treble_s if stroke.treble == "none" else stroke.onset_s
         next_bass_s = next_bass_s if stroke.bass == "none" else stroke.onset_s
     return treble, bass
@@ -121,15 +161,15 @@ def _stopped(sound: Signal, after_s: float) -> Signal:
     return (sound * release(sound.size, after_s, STOPPING_S)).astype(np.float32)
 
 
-def _room(ear: int) -> Signal:
-    """Impulse response of the room at one ear, RMS energy 1; the same room for every performance."""
+def _room(ear: int, reverberation_s: float) -> Signal:
+    """Impulse response of the room at one ear, energy 1; the same noise for every performance."""
     rng = np.random.default_rng((2024, ear))
-    t = np.arange(int(1.3 * REVERBERATION_S * RATE_HZ)) / RATE_HZ
+    t = np.arange(int(1.3 * reverberation_s * RATE_HZ)) / RATE_HZ
     noise = rng.standard_normal(t.size)
     low = sosfilt(butter(2, 1800.0, fs=RATE_HZ, output="sos"), noise)
     high = sosfilt(butter(2, 7000.0, fs=RATE_HZ, output="sos"), noise) - low
     # exp(-6.9 t / T) is 60 dB down at T
-    response = low * np.exp(-6.9 * t / REVERBERATION_S) + 0.7 * high * np.exp(-6.9 * t / (0.55 * REVERBERATION_S))
+    response = low * np.exp(-6.9 * t / reverberation_s) + 0.7 * high * np.exp(-6.9 * t / (0.55 * reverberation_s))
     response[: int(FIRST_ECHO_S * RATE_HZ)] = 0.0
     scaled: Signal = (response / np.sqrt(np.sum(response**2))).astype(np.float32)
     return scaled
