@@ -50,9 +50,8 @@ def measure(path: Path) -> None:
 
 def take_in(path: Path) -> None:
     """The whole of ``layakosh ingest``: evidence, Sa, stretches, matras and sams, archive."""
-    from annotate.intake import take_in as take_in_sound
-
     from annotate.archive import Archive
+    from annotate.intake import take_in as take_in_sound
 
     archive = Archive.open(path.with_suffix(".archive"), create=True)
     take_in_sound(archive, path, raga="Desh", tala="teental")
