@@ -198,7 +198,10 @@ function readFields() {
 
 function writeFields(state) {
   const fields = toFields(state);
-  const set = (id, value) => window.dash_clientside.set_props(id, { value });
+  const set = (id, value) => {
+    byId(id).value = value; // at once, for the next key; Dash shows what it is told only with its next drawing
+    window.dash_clientside.set_props(id, { value });
+  };
   set(FIELDS.sams, fields.sams);
   FIELDS.starts.forEach((id, i) => set(id, fields.starts[i]));
   set(FIELDS.landing, fields.landing);

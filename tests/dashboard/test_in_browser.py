@@ -150,6 +150,25 @@ def test_a_tihai_marked_from_the_keyboard_ends_in_the_archive_and_is_told_to_lan
     assert (record.start, record.dam) == (1, 0)
 
 
+def test_keys_pressed_faster_than_the_page_is_drawn_are_all_kept(own_address: str, window: Open) -> None:
+    page = ready(window(f"{own_address}/cycles/{SLUG}").page)
+    page.evaluate(
+        """async () => {
+          const sound = document.getElementById("player");
+          for (const [key, time_s] of [["p", 11], ["p", 13.5], ["s", 14.5], ["p", 16], ["l", 18]]) {
+            sound.currentTime = time_s;
+            document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
+          }
+        }"""
+    )
+    for number, value in enumerate(("11.000", "13.500", "16.000"), 1):
+        expect(page.locator(f"#mark-start-{number}")).to_have_value(value)
+    expect(page.locator("#mark-landing")).to_have_value("18.000")
+    expect(page.locator("#mark-sams")).to_have_value("14.500")
+    page.click("#save-tihai")
+    expect(page.locator("#told-tihai")).to_contain_text("Saved as t03")
+
+
 def test_a_fault_is_told_in_the_panel_with_the_caret_under_the_place(own_address: str, window: Open) -> None:
     page = ready(window(f"{own_address}/cycles/{SLUG}").page)
     page.fill("#mark-palla", "R m X N")
@@ -193,7 +212,7 @@ def test_the_passage_of_a_tihai_is_played_from_its_first_palla_to_its_landing(ad
     seek(page, 25.0)
     page.click("#play")
     page.wait_for_function("document.getElementById('player').currentTime < 10")
-    seek(page, 15.6)
+    page.evaluate("document.getElementById('player').currentTime = 15.6")
     # it ends 1.5 s after the landing at 14.512 s; the player sets times to the sample
     page.wait_for_function(
         "(p => p.paused && Math.abs(p.currentTime - 16.012) < 0.01)(document.getElementById('player'))"
