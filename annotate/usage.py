@@ -40,22 +40,22 @@ def phrase_usage(archive: Archive, raga: str | None = None) -> pd.DataFrame:
         tala (in which it occurs most), mean_matra (from 1; NaN outside any tala), histogram (list: starts per
         matra of that tala). Most used first within a raga.
     """
-    played, length_s = _played(archive, raga)
-    return _summed(played, _PHRASE, length_s.groupby("raga")["length_s"].sum(), ["raga"])
+    played, lengths = _played(archive, raga)
+    return _summed(played, _PHRASE, lengths, ["raga"])
 
 
 def usage_by_performance(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     """Return the same as :func:`phrase_usage` for every performance alone; ``share_of_time`` is of that performance."""
-    played, length_s = _played(archive, raga)
-    by = ["raga", "recording"]
-    return _summed(played, ["recording", *_PHRASE], length_s.groupby(by)["length_s"].sum(), by).drop(
-        columns="performances"
-    )
+    played, lengths = _played(archive, raga)
+    usage = _summed(played, ["recording", *_PHRASE], lengths, ["raga", "recording"])
+    return usage.drop(columns="performances")
 
 
 def _played(archive: Archive, raga: str | None) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return all phrases with their raga, and the lengths of the performances."""
     recordings = archive.index("recordings")[["recording", "raga", "duration_s"]]
+    if recordings.empty:  # pandas cannot join empty columns of Arrow strings
+        return pd.DataFrame(), recordings
     sections = archive.index("sections").groupby("recording").agg(first_s=("start_s", "min"), last_s=("end_s", "max"))
     lengths = recordings.join(sections, on="recording")
     lengths["length_s"] = lengths["duration_s"].fillna(lengths["last_s"] - lengths["first_s"])
@@ -67,7 +67,7 @@ def _played(archive: Archive, raga: str | None) -> tuple[pd.DataFrame, pd.DataFr
     return phrases.merge(lengths[["recording", "raga"]], on="recording"), lengths
 
 
-def _summed(played: pd.DataFrame, by: list[str], length_s: pd.Series, per: list[str]) -> pd.DataFrame:
+def _summed(played: pd.DataFrame, by: list[str], lengths: pd.DataFrame, per: list[str]) -> pd.DataFrame:
     columns = [*by, "count", "performances", "share_of_time", "tala", "mean_matra", "histogram"]
     if played.empty:
         return pd.DataFrame(columns=columns)
@@ -75,6 +75,7 @@ def _summed(played: pd.DataFrame, by: list[str], length_s: pd.Series, per: list[
     usage = groups.agg(
         count=("phrase", "size"), performances=("recording", "nunique"), sounding_s=("sounding_s", "sum")
     ).reset_index()
+    length_s = lengths.groupby(per)["length_s"].sum()
     whole_s = usage.set_index(per).index.map(length_s.to_dict())
     usage["share_of_time"] = usage["sounding_s"] / np.asarray(whole_s, dtype=float)
     usage = usage.merge(_positions(played, by), on=by, how="left")

@@ -54,5 +54,8 @@ def serve(port: int, archive_path: Path) -> None:
 def _serve_on(archive_path: Path, port: int) -> None:
     from dashboard.server import serve as serve_dashboard
 
-    click.echo(f"The dashboard is at http://127.0.0.1:{port} (Ctrl-C ends it).")
-    serve_dashboard(archive_path, port=port)
+    serve_dashboard(
+        archive_path,
+        port=port,
+        ready=lambda: click.echo(f"The dashboard is at http://127.0.0.1:{port} (Ctrl-C ends it)."),
+    )

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import os
 import socket
+from collections.abc import Callable
 from pathlib import Path
 
 THREADS = 16
 
 
-def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -> None:
+def serve(
+    archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050, ready: Callable[[], None] | None = None
+) -> None:
     """Serve an archive until interrupted.
 
     Parameters
@@ -24,6 +27,8 @@ def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -
         Address to listen on.
     port : int
         Port to listen on.
+    ready : callable, optional
+        Called once the port is ours and pages can be asked for.
 
     Raises
     ------
@@ -43,4 +48,6 @@ def serve(archive_path: str | Path, host: str = "127.0.0.1", port: int = 8050) -
         listening = socket.create_server((host, port), family=family, backlog=128)
     except OSError as error:
         raise PortTaken(host, port, os.strerror(error.errno) if error.errno else str(error)) from None
+    if ready is not None:
+        ready()
     waitress.create_server(app.server, sockets=[listening], threads=THREADS, ident="layakosh").run()

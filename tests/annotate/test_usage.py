@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from pathlib import Path
 
 import pytest
 
@@ -91,3 +92,9 @@ def test_usage_turns_into_plain_json(played: Archive) -> None:
 def test_an_archive_without_phrases_has_no_usage(archive: Archive) -> None:
     assert phrase_usage(archive).empty
     assert usage_by_performance(archive).empty
+
+
+def test_an_archive_without_recordings_has_no_usage(tmp_path: Path) -> None:
+    nothing = Archive.create(tmp_path / "empty")
+    assert phrase_usage(nothing).empty
+    assert usage_by_performance(nothing, "Desh").empty
