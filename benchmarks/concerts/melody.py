@@ -26,6 +26,7 @@ LOWEST, HIGHEST = -5, 15  # semitones from Sa within which lines move
 NOTE_S = (0.13, 1.3)  # shortest and longest note on purpose in the gat
 SHARES = (*(Fraction(1, n) for n in (16, 8, 4, 3, 2)), Fraction(1), Fraction(2))
 JOINS_TIHAI = 0.5
+MUKHRA_S = 8.0  # in vilambit the mukhra is no longer than this
 SWARA_OF = "SrRgGmMPdDnN"
 
 
@@ -128,7 +129,7 @@ def gat(tala: Tala, cycles: int, matra_s: float, drumming: Drumming, scale: Scal
             part = _run(tala, shares, scale, rng)
         for position, note in part.items():
             written[at + position] = note
-    mukhra = Fraction(-max(1, round(tala.matras * 0.3)))
+    mukhra = Fraction(-max(1, min(round(tala.matras * 0.3), int(MUKHRA_S / matra_s))))
     written = {at: note for at, note in written.items() if at >= mukhra}
     for tihai in drumming.tihais:
         if rng.random() < JOINS_TIHAI and not any(start < tihai.landing <= end for start, end in drumming.solos):

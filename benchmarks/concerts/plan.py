@@ -59,8 +59,10 @@ class ConcertPlan:
         Sa of the lead's middle octave.
     jitter_s : float
         Standard deviation of the strokes about the pulse.
-    missing : float
-        Share of the theka's strokes left out.
+    missing, varied : float
+        Share of the theka's strokes left out, and of its whole matras played otherwise.
+    bayan_db : float
+        Level of the bayan: in many recordings it is weak.
     lead_db, noise_db : float
         Level of the lead against the tabla (RMS); of the noise against full scale.
     room_gain, reverberation_s : float
@@ -77,6 +79,8 @@ class ConcertPlan:
     sections: tuple[SectionPlan, ...]
     jitter_s: float
     missing: float
+    varied: float
+    bayan_db: float
     lead_db: float
     drone_db: float
     noise_db: float
@@ -94,19 +98,19 @@ class _Outline:
 
 
 OUTLINES: tuple[tuple[_Outline, ...], ...] = (
-    (_Outline("alap", 24), _Outline("gat", 105, "teental", (32, 45)), _Outline("gat", 60, "ektal", (140, 190))),
+    (_Outline("alap", 24), _Outline("gat", 120, "teental", (22, 40)), _Outline("gat", 60, "ektal", (130, 190))),
     (
         _Outline("alap", 18),
         _Outline("jor", 20, "", (70, 100)),
         _Outline("gat", 80, "jhaptal", (58, 90)),
         _Outline("gat", 75, "teental", (150, 165)),
     ),
-    (_Outline("alap", 22), _Outline("gat", 100, "rupak", (26, 44)), _Outline("gat", 60, "keherwa", (95, 150))),
+    (_Outline("alap", 22), _Outline("gat", 100, "rupak", (20, 36)), _Outline("gat", 60, "keherwa", (70, 150))),
     (_Outline("alap", 15), _Outline("gat", 150, "ektal", (10, 14)), _Outline("gat", 60, "teental", (160, 215))),
     (
         _Outline("jor", 22, "", (60, 95)),
-        _Outline("gat", 100, "jhaptal", (20, 34)),
-        _Outline("gat", 45, "dadra", (85, 140)),
+        _Outline("gat", 105, "jhaptal", (16, 30)),
+        _Outline("gat", 45, "dadra", (60, 130)),
         _Outline("tabla solo", 65, "teental", (72, 100)),
     ),
     (
@@ -141,10 +145,12 @@ def plan_concert(seed: int) -> ConcertPlan:
         drone_ratios=PA_DRONE if "P" in raga.swaras else MA_DRONE,
         sections=tuple(_drawn(outline, rng) for outline in OUTLINES[(seed - 1) % len(OUTLINES)]),
         jitter_s=float(rng.uniform(0.010, 0.016)),
-        missing=float(rng.uniform(0.02, 0.10)),
-        lead_db=float(rng.uniform(-5.0, 4.0)),
+        missing=float(rng.uniform(0.02, 0.15)),
+        varied=float(rng.uniform(0.1, 0.4)),
+        bayan_db=float(rng.uniform(-9.0, 1.0)),
+        lead_db=float(rng.uniform(-4.0, 7.0)),
         drone_db=float(rng.uniform(-17.0, -10.0)),
-        noise_db=float(rng.uniform(-62.0, -46.0)),
+        noise_db=float(rng.uniform(-62.0, -42.0)),
         room_gain=float(rng.uniform(0.10, 0.35)),
         reverberation_s=float(rng.uniform(0.6, 1.9)),
         mp3_quality=float(rng.uniform(0.3, 0.9)) if rng.random() < 0.67 else -1.0,

@@ -40,7 +40,8 @@ def sound_of(concert: Concert) -> Signal:
     plan, part = concert.plan, concert.part
     n = int(part.duration_s * RATE_HZ)
     tabla = RecordedTabla(part.sa_hz, plan.seed)
-    treble, bass = drummed(part.strokes, n, tabla.dayan_sound, tabla.bayan_sound, (1.0, 1.0))
+    gains = (1.0, 10 ** (plan.bayan_db / 20))
+    treble, bass = drummed(part.strokes, n, tabla.dayan_sound, tabla.bayan_sound, gains)
     drums = panned(treble, DAYAN_PAN) + panned(bass, BAYAN_PAN)
     reference = _rms(treble + bass) or 0.1
     if plan.lead == "mandolin":

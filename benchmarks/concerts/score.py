@@ -27,7 +27,7 @@ DRONE_ALONE_S = 3.0
 BETWEEN_S = (1.5, 7.0)
 AFTER_LAST_SAM_S = 1.5
 ENDS_S = 4.0
-MOST_JITTER_S, MOST_JITTER_OF_GAP = 0.025, 0.25
+MOST_JITTER_S, MOST_JITTER_OF_GAP = 0.02, 0.25
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def fundamental(plucks: Iterable[Pluck], duration_s: float) -> NDArray[np.float6
     for pluck in plucks:
         first = int(np.ceil(pluck.onset_s / MELODY_HOP_S))
         last = min(len(hz), int((pluck.onset_s + pluck.sounding_s) / MELODY_HOP_S) + 1)
-        t: NDArray[np.float64] = np.arange(first, last) * MELODY_HOP_S - pluck.onset_s
+        t = np.arange(first, last, dtype=np.float64) * MELODY_HOP_S - pluck.onset_s
         hz[first:last] = pitch_along(pluck, t)
     return hz
 
@@ -104,7 +104,7 @@ def _gat(
 ) -> tuple[list[Stroke], list[Pluck], SectionTruth]:
     """A section with a tala."""
     tala = get_tala(section.tala)
-    drumming = drum(section, plan.missing, rng)
+    drumming = drum(section, plan.missing, plan.varied, rng)
     lead = melody.gat(tala, section.cycles, 120 / sum(section.mpm), drumming, scale, rng)
     last = Fraction(section.cycles * tala.matras)
     clock = PulseClock(min(lead), start_s, last, section.mpm, seed[0] * 100 + seed[1])

@@ -18,16 +18,16 @@ import numpy as np
 from benchmarks.concerts.plan import SectionPlan
 from theory.bols import get_bol
 from theory.notation import parse
-from theory.passage import Note
+from theory.passage import Note, Passage
 from theory.talas import Tala, get_tala
 
 Written = dict[Fraction, tuple[str, Fraction]]
 
 FILL_BELOW_MPM = 50.0
 FILL_GAP_S = 1.1  # a silence longer than this is filled, as players do
-SOLO_FROM_MPM, SOLO_TO_MPM = 55.0, 190.0
+SOLO_FROM_MPM = 55.0
 QUICKEST_STROKE_S = 0.085
-VARIED = 0.18  # of the theka's whole matras
+SILENT = 0.12  # of the avartans: the tabla strikes sam and leaves the rest, or half of it, to the lead
 LEAST_TIHAI_MATRAS = 3
 
 
@@ -64,15 +64,15 @@ def material() -> dict[str, Any]:
     return tomllib.loads((Path(__file__).parent / "material.toml").read_text(encoding="utf-8"))
 
 
-def drum(plan: SectionPlan, missing: float, rng: np.random.Generator) -> Drumming:
+def drum(plan: SectionPlan, missing: float, varied: float, rng: np.random.Generator) -> Drumming:
     """Write the tabla's part.
 
     Parameters
     ----------
     plan : SectionPlan
         A section with a tala.
-    missing : float
-        Share of the theka's strokes left out.
+    missing, varied : float
+        Share of the theka's strokes left out, and of its whole matras played otherwise.
     rng : numpy.random.Generator
 
     Returns
@@ -84,13 +84,18 @@ def drum(plan: SectionPlan, missing: float, rng: np.random.Generator) -> Drummin
     matras, cycles = tala.matras, plan.cycles
     matra_s = 120.0 / sum(plan.mpm)
     written: Written = {}
+    theka = _usual_theka(tala, matra_s, rng)
     for cycle in range(cycles):
-        _theka(written, tala, cycle * matras, matra_s, rng)
+        _theka(written, theka, cycle * matras, matra_s, varied, rng)
     if 60 / matra_s < FILL_BELOW_MPM:
         _fill(written, tala, cycles * matras, matra_s, rng)
     for position in list(written):
         if position != 0 and rng.random() < missing:
             del written[position]
+    for cycle in range(2, cycles - 1):
+        if rng.random() < SILENT and matras * matra_s < 12:
+            silent_from = Fraction(cycle * matras) + (Fraction(1, 2) if rng.random() < 0.5 else Fraction(matras // 2))
+            clear(written, silent_from, Fraction((cycle + 1) * matras))
     solos = _solos(written, plan, tala, matra_s, rng)
     last = Fraction(cycles * matras)
     landings = {end for _, end in solos} | {last} | ({Fraction((cycles // 2) * matras)} if cycles >= 4 else set())
@@ -115,16 +120,23 @@ def write(written: Written, start: Fraction, notes: tuple[Note, ...], scale: Fra
         written[start + note.onset * scale] = (note.symbol, note.length * scale)
 
 
-def _theka(written: Written, tala: Tala, at: int, matra_s: float, rng: np.random.Generator) -> None:
+def _usual_theka(tala: Tala, matra_s: float, rng: np.random.Generator) -> Passage:
+    """The theka this player uses in this section: that of the table, or one of those often played instead."""
+    others = [parse(text) for text in material()["thekas"][tala.key]]
+    played = [theka for theka in others if matra_s / theka.subdivision > QUICKEST_STROKE_S]
+    return played[int(rng.integers(len(played)))] if played and rng.random() < 0.5 else tala.theka
+
+
+def _theka(written: Written, theka: Passage, at: int, matra_s: float, varied: float, rng: np.random.Generator) -> None:
     """One avartan, here and there a matra played otherwise or strokes squeezed in where there is time."""
-    write(written, Fraction(at), tala.theka.notes)
-    for note in tala.theka.notes:
+    write(written, Fraction(at), theka.notes)
+    for note in theka.notes:
         options = [
             passage
             for passage in (parse(text) for text in material()["variations"].get(note.symbol, ()))
             if passage.length == note.length == 1 and matra_s / passage.subdivision > QUICKEST_STROKE_S
         ]
-        if options and rng.random() < VARIED:
+        if options and rng.random() < varied:
             write(written, at + note.onset, options[int(rng.integers(len(options)))].notes)
 
 
@@ -150,7 +162,7 @@ def _fill(written: Written, tala: Tala, matras: int, matra_s: float, rng: np.ran
                 bol, silent = get_bol(written[at][0]), 0
                 continue
             silent += 1
-            likely = 0.75 if part * 2 == parts else 0.3
+            likely = 0.75 if part * 2 == parts else 0.4
             if silent >= most_silent or rng.random() < likely:
                 side = material()["fill"]["open" if bol.bass == "rings" else "closed"]
                 written[at] = (str(rng.choice(side)), Fraction(1, parts))
@@ -164,7 +176,7 @@ def _solos(
     mpm, cycles = 60 / matra_s, plan.cycles
     if plan.kind == "tabla solo":
         first = [(start, min(cycles - 1, start + 4)) for start in range(2, cycles - 1, 5)]
-    elif SOLO_FROM_MPM < mpm < SOLO_TO_MPM and cycles >= 6:
+    elif mpm > SOLO_FROM_MPM and cycles >= 6 and rng.random() < 0.7:
         long = 2 if tala.matras >= 12 else 3
         start = int(rng.integers(2, cycles - long))
         first = [(start, start + long)]
@@ -216,7 +228,7 @@ def _tihai(
     palla = parse(text)
     scales = [
         scale
-        for scale in (Fraction(1, 4), Fraction(1, 2), Fraction(1), Fraction(2))
+        for scale in (Fraction(1, 16), Fraction(1, 8), Fraction(1, 4), Fraction(1, 2), Fraction(1), Fraction(2))
         if 0.1 < matra_s * float(scale) / palla.subdivision < 0.55
     ]
     if not scales:

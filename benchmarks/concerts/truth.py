@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 MELODY_HOP_S = 0.01
-JOINED_GAP_S = 5.0  # tabla sections closer than this are one stretch with tabla
+JOINED_GAP_S = 10.0  # tabla sections closer than this are one stretch with tabla
 
 
 @dataclass(frozen=True)
