@@ -106,7 +106,7 @@ def joined(onsets_s: Sequence[float]) -> Times:
 
 
 def pick_onsets(evidence: Evidence) -> Times:
-    """Peaks of the treble onset strength that stand out; plucks and strokes both have treble, a drone's partials little."""
+    """Peaks of the treble onset strength that stand out: plucks and strokes have treble, a drone little."""
     from scipy.ndimage import maximum_filter1d, median_filter
 
     hop_s, strength = evidence.hop_s, evidence.treble.astype(np.float64)
