@@ -54,6 +54,20 @@ class Stroke:
 
 
 @dataclass(frozen=True)
+class Filling:
+    """A stroke put in between: in any of ``matras``, at ``share`` of the matra, worth ``weight[l] * score[frame]``.
+
+    ``weight`` (one per matra length) says how usual it is to fill in at that laya: in a slow one much is, in a fast one
+    nothing. Without it a slow theka that is filled in reads as one of half the matra.
+    """
+
+    matras: tuple[int, ...]
+    share: float
+    score: NDArray[np.float32]
+    weight: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
 class Path:
     """A course of the cycle: frame and matra number (0 = sam) of every matra's beginning, and the log score.
 
@@ -89,12 +103,15 @@ class Model:
         Lengths a matra may have, in frames, ascending.
     length_price : ndarray of float32, shape (l,)
         Taken off the score of every matra of that length.
+    fillings : sequence of Filling
+        What may be played between the strokes of the theka.
     """
 
     strokes: Sequence[Stroke]
     matras: int
     lengths: NDArray[np.int64]
     length_price: NDArray[np.float32]
+    fillings: Sequence[Filling] = ()
 
 
 def decode(
@@ -150,10 +167,12 @@ def _decode_window(
     window_end = longest + last_frame - first_frame  # rows are frames, with a matra's room on either side
     total = window_end + longest + 1
     sam_rows = [longest + sam - first_frame for sam in sams]
-    scores = {id(stroke.score): stroke.score for stroke in model.strokes}
+    scores = {id(score): score for score in [s.score for s in model.strokes] + [f.score for f in model.fillings]}
     room = (longest, 2 * longest + block)
     padded = {key: np.pad(_whole(score[first_frame:last_frame]), room) for key, score in scores.items()}
-    offsets = [np.rint(stroke.share * lengths).astype(np.int64) for stroke in model.strokes]
+    offsets, filling_offsets = (
+        [np.rint(part.share * lengths).astype(np.int64) for part in parts] for parts in (model.strokes, model.fillings)
+    )
     prices, length_price = _change_prices(lengths), _whole(model.length_price)
 
     # open_at[row, l, m]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Kept are
@@ -170,6 +189,10 @@ def _decode_window(
         closed -= length_price[:, None]
         for stroke, offset in zip(model.strokes, offsets, strict=True):
             closed[:, :, stroke.matra] += padded[id(stroke.score)][np.maximum(starts + offset, 0)]
+        for filling, offset in zip(model.fillings, filling_offsets, strict=True):
+            found = padded[id(filling.score)][np.maximum(starts + offset, 0)]
+            worth = ((found >> STEP_BITS) * filling.weight).astype(np.int32) << STEP_BITS
+            closed[:, :, filling.matras] += worth[:, :, None]
         for sam in sam_rows:
             if starts[0, -1] < sam < ends[-1, 0]:
                 closed[(starts < sam) & (ends > sam)] = NEVER
@@ -217,7 +240,8 @@ def _change_length(closed: NDArray[np.int32], prices: NDArray[np.int32]) -> NDAr
     """Best score for every next length, its lowest bits naming the change it came by; both (rows, l, matras)."""
     count = closed.shape[1]
     opened = np.repeat(closed.max(axis=1, keepdims=True) - JUMP_PRICE * UNIT + JUMP, count, axis=1)
-    for step in range(-NEIGHBOURS, NEIGHBOURS + 1):
+    reach = min(NEIGHBOURS, count - 1)
+    for step in range(-reach, reach + 1):
         low, high = max(0, -step), min(count, count - step)
         name = step + NEIGHBOURS
         candidate = closed[:, low + step : high + step] + (name - prices[name, low:high, None])

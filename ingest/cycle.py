@@ -14,18 +14,18 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.bar_pointer import Model, Path, Stroke, decode, matra_lengths
+from ingest.bar_pointer import Filling, Model, Path, Stroke, decode, matra_lengths
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from ingest.presence import Presence, presence
 from ingest.refine import refine
-from ingest.theka_profile import theka_places
+from ingest.theka_profile import FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE, filling_places, theka_places
 from theory.talas import Tala
 
-SLOWEST_MPM, FASTEST_MPM = 30.0, 300.0  # matras per minute
+SLOWEST_MPM, FASTEST_MPM = 20.0, 300.0  # matras per minute
 USUAL_MPM, USUAL_SPREAD = 100.0, 0.8  # log-normal: median, standard deviation of the logarithm
 USUAL_WEIGHT = 0.1  # of the prior, per matra
-ROTATION_TEMPERATURE = 4.0
+ROTATION_TEMPERATURE = 1.5  # log likelihoods of neighbouring strokes are not independent
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[fl
     sams = _checked_marks(start_s, end_s, tala, sams_s, fastest_mpm=np.inf)
     if len(sams) < 2:
         raise ConflictingSams(
-            f"Without sound, {tala.name} needs two sams or more between {start_s:.1f} s and {end_s:.1f} s to lay it out.\n"
+            f"To lay out {tala.name} without sound takes two sams or more from {start_s:.1f} s to {end_s:.1f} s.\n"
             "Mark them, or move the section's ends to where they are."
         )
     anchors = np.array(sams)
@@ -166,9 +166,15 @@ def _checked_marks(
 
 def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Path | None:
     lengths = matra_lengths(int(60 / FASTEST_MPM / hop_s), round(60 / SLOWEST_MPM / hop_s))
-    mpm = 60 / (lengths * hop_s)
-    price = (USUAL_WEIGHT * 0.5 * (np.log(mpm / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
-    return decode(Model(_strokes(heard, tala), tala.matras, lengths, price), len(heard.playing), sams)
+    matra_s = lengths.astype(np.float64) * hop_s
+    price = (USUAL_WEIGHT * 0.5 * (np.log(60 / matra_s / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
+    model = Model(_strokes(heard, tala), tala.matras, lengths, price, _fillings(heard, tala, matra_s))
+    return decode(model, len(heard.playing), sams)
+
+
+def _fillings(heard: Presence, tala: Tala, matra_s: NDArray[np.float64]) -> list[Filling]:
+    score = heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE)
+    return [Filling(places.matras, places.share, score, places.usual(matra_s)) for places in filling_places(tala)]
 
 
 def _strokes(heard: Presence, tala: Tala) -> list[Stroke]:

@@ -31,8 +31,9 @@ def tone(hz: float, seconds: float, decay_s: float = np.inf) -> Sound:
 
 
 def dayan(seed: int = 0) -> Sound:
-    """A stroke on the dayan: a click of noise and a ring."""
-    click = np.random.default_rng(seed).normal(size=RATE_HZ // 4) * np.exp(-np.arange(RATE_HZ // 4) / (0.004 * RATE_HZ))
+    """A stroke on the dayan: a click of noise without bass (differences of differences) and a ring."""
+    noise = np.diff(np.random.default_rng(seed).normal(size=RATE_HZ // 4 + 2), n=2) / 2
+    click = noise * np.exp(-np.arange(RATE_HZ // 4) / (0.004 * RATE_HZ))
     return 0.5 * click + 0.5 * tone(415.0, 0.25, 0.08) + 0.3 * tone(1240.0, 0.25, 0.05)
 
 
