@@ -33,6 +33,7 @@ from rich.progress import track
 from rich.table import Table
 
 from benchmarks.concerts.render import parse_seeds, rendered
+from benchmarks.installed import require_sounds
 from benchmarks.scores import ConcertScore, SectionScore, score_concert
 
 
@@ -44,6 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--json", type=Path, help="write all figures to this file")
     parser.add_argument("--no-baseline", action="store_true", help="leave out librosa's beat tracker")
     options = parser.parse_args(arguments)
+    require_sounds()
     with tempfile.TemporaryDirectory() as temporary:
         folder = options.cache or Path(temporary)
         scored = []

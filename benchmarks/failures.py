@@ -2,9 +2,9 @@
 
 ``python -m benchmarks.failures [--seeds 1-6] [--cache FOLDER]``
 
-An entry such as ``132 s 32/16 +6 (-12)`` reads: in the avartan whose sam is at 132 s, 32 matras were found for 16 (twice the
-laya); the matra found nearest to that sam is the sixth after the sam found, and lies 12 ms early. Avartans in which the
-tabla plays a solo are marked ``solo``.
+An entry such as ``132 s 32/16 +6 (-12)`` reads: in the avartan whose sam is at 132 s, 32 matras were found for 16:
+twice the laya; the matra found nearest to that sam is the sixth after the sam found, and lies 12 ms early. Avartans in which
+the tabla plays a solo are marked ``solo``.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from rich.console import Console
 
 from benchmarks.concerts.render import parse_seeds, rendered
 from benchmarks.concerts.truth import SectionTruth
+from benchmarks.installed import require_sounds
 from benchmarks.scores import BEAT_WINDOW_S, beat_f, fit
 from ingest.cycle import CycleFit
 from ingest.measure import measure
@@ -47,6 +48,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--seeds", type=parse_seeds, default=parse_seeds("1-6"), help="such as 1-6 or 101,103")
     parser.add_argument("--cache", type=Path, help="folder that keeps rendered concerts (default: a temporary one)")
     options = parser.parse_args(arguments)
+    require_sounds()
     console = Console(width=120, highlight=False)
     with tempfile.TemporaryDirectory() as temporary:
         for seed in options.seeds:
@@ -58,11 +60,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
                 if min(matra_f, sam_f) >= WELL or found is None:
                     continue
                 console.print(
-                    f"[bold]concert {seed}, {section.tala}[/bold], {section.mpm[0]:.0f} to {section.mpm[1]:.0f} matras a "
-                    f"minute: matra F {matra_f:.2f}, sam F {sam_f:.2f}; bayan {truth.plan['bayan_db']:.0f} dB, "
+                    f"[bold]concert {seed}, {section.tala}[/bold], {section.mpm[0]:.0f} to {section.mpm[1]:.0f} matras "
+                    f"a minute: matra F {matra_f:.2f}, sam F {sam_f:.2f}; bayan {truth.plan['bayan_db']:.0f} dB, "
                     f"lead {truth.plan['lead_db']:+.0f} dB"
                 )
-                console.print("   " + ", ".join(by_avartan(section, found)), soft_wrap=False)
+                console.print("   " + ", ".join(by_avartan(section, found)))
 
 
 if __name__ == "__main__":
