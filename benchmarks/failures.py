@@ -3,8 +3,8 @@
 ``python -m benchmarks.failures [--seeds 1-6] [--cache FOLDER]``
 
 An entry such as ``132 s 32/16 +6 (-12)`` reads: in the avartan whose sam is at 132 s, 32 matras were found for 16:
-twice the laya; the matra found nearest to that sam is the sixth after the sam found, and lies 12 ms early. Avartans in which
-the tabla plays a solo are marked ``solo``.
+twice the laya; the matra found nearest to that sam is the sixth after the sam found, and lies 12 ms early. Avartans in
+which the tabla plays a solo are marked ``solo``.
 """
 
 from __future__ import annotations
