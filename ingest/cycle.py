@@ -173,7 +173,7 @@ def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Pat
 
 
 def _fillings(heard: Presence, tala: Tala, matra_s: NDArray[np.float64]) -> list[Filling]:
-    score = heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE)
+    score = np.maximum(heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE), 0.0)  # filling in is free, not due
     return [Filling(places.matras, places.share, score, places.usual(matra_s)) for places in filling_places(tala)]
 
 

@@ -19,9 +19,11 @@ from theory.bols import Side, strokes
 from theory.talas import Tala
 
 # Chance that an onset is heard in a drum's band, by what the drum is said to do there. A dead bass stroke (Ke, Kat)
-# slaps across all bands; a lone bass stroke (Ge) clicks a little in the treble.
+# slaps across all bands; a lone bass stroke (Ge) clicks a little in the treble; a closed treble stroke (Te) thumps a
+# little in the bass.
 BASS_CHANCE: dict[Side, float] = {"rings": 0.85, "dead": 0.4, "none": 0.12}
 TREBLE_CHANCE: dict[Side, float] = {"rings": 0.65, "dead": 0.6, "none": 0.3}
+BASS_CHANCE_OF_A_CLOSED_TREBLE_STROKE = 0.3
 CHANCE_INSIDE_A_MATRA = 0.7  # that a stroke of the theka between two matras is played at all
 # Filling in: where in the matra, from what length of the matra on, and over how many seconds more it becomes usual.
 FILLINGS = ((1 / 2, 0.3, 0.5), (1 / 4, 0.6, 1.0), (3 / 4, 0.6, 1.0))
@@ -55,8 +57,10 @@ def theka_places(tala: Tala) -> tuple[Place, ...]:
         matra = int(stroke.onset)
         share = float(stroke.onset - matra)
         played = 1.0 if share == 0 else CHANCE_INSIDE_A_MATRA
-        bol = stroke.bol
-        places.append(Place(matra, share, BASS_CHANCE[bol.bass] * played, TREBLE_CHANCE[bol.treble] * played))
+        bass, treble = BASS_CHANCE[stroke.bol.bass], TREBLE_CHANCE[stroke.bol.treble]
+        if stroke.bol.treble == "dead":
+            bass = max(bass, BASS_CHANCE_OF_A_CLOSED_TREBLE_STROKE)
+        places.append(Place(matra, share, bass * played, treble * played))
     return tuple(places)
 
 

@@ -32,9 +32,10 @@ DAYAN = {
     "Dhi": TIN,
     "Tin": TIN,
     "Tu": ("tun2", "tun3"),
-    "Ti": ("te1", "te2"),
+    "Ti": TIN,  # for a whole matra (jhaptal, keherwa, dadra) it is the Tin; in a run (TiRaKiTa) see CLOSED
     "Ra": ("re",),
 }
+CLOSED = {"Ti": ("te1", "te2"), "Ta": ("te2", "te_m")}
 BAYAN = {"Dha": GHE, "Dhin": GHE, "Dhi": GHE, "Ge": GHE, "Ka": KE, "Ki": KE, "Kat": ("ke2", "ke3")}
 DAYAN_GAIN, BAYAN_GAIN = 0.4, 0.5
 
@@ -113,7 +114,8 @@ def play_theka(
             if not 0 <= share < 1:
                 continue
             loudness = random.uniform(0.6, 1)
-            for drum, gain in ((DAYAN, DAYAN_GAIN), (BAYAN, BAYAN_GAIN)):
+            dayan = DAYAN | CLOSED if stroke.length < 1 else DAYAN
+            for drum, gain in ((dayan, DAYAN_GAIN), (BAYAN, BAYAN_GAIN)):
                 recordings = drum.get(stroke.bol.name, ())
                 if recordings:
                     sound = _recording(recordings[random.integers(len(recordings))])
