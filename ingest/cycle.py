@@ -81,18 +81,19 @@ def fit_cycle(
     Raises
     ------
     NoPulse
-        When no strokes are heard in the section and fewer than two sams are marked. With two or more marked, the
-        matras are laid out evenly as `straight_cycle` does, at confidence 0.
+        When no strokes are heard in the section, or the tala's theka is not known, and fewer than two sams are marked.
+        With two or more marked, the matras are laid out evenly as `straight_cycle` does, at confidence 0.
     ConflictingSams
         When marked sams lie outside the section, or closer than an avartan at the fastest laya.
     """
     marks_s = _checked_marks(start_s, end_s, tala, marked_sams_s)
     end_s = min(end_s, max([evidence.duration_s, *marks_s]))
     heard = presence(evidence, start_s, end_s)
-    if not len(heard.playing) or heard.playing.max() < 0.5:
+    silent = not len(heard.playing) or heard.playing.max() < 0.5
+    if silent or not tala.theka_known:  # nothing to listen to, or nothing to listen for
         if len(marks_s) >= 2:
             return straight_cycle(start_s, end_s, tala, marks_s)
-        raise NoPulse(start_s, end_s)
+        raise NoPulse(start_s, end_s, "" if silent else tala.name)
     hop_s = evidence.hop_s
     path = _path(heard, hop_s, tala, [round((mark - start_s) / hop_s) for mark in marks_s])
     if path is None:

@@ -50,12 +50,21 @@ class EmptyAudio(IngestError):
 
 
 class NoPulse(IngestError):
-    """A section in which no strokes are heard, so that no matra can be told from it."""
+    """A section in which no strokes are heard, or whose theka is not known, so that no matra can be told from it.
 
-    def __init__(self, start_s: float, end_s: float) -> None:
-        self.start_s, self.end_s = start_s, end_s
+    Parameters
+    ----------
+    start_s, end_s : float
+        The section.
+    tala : str
+        The tala whose theka is not known; empty when it is the strokes that lack.
+    """
+
+    def __init__(self, start_s: float, end_s: float, tala: str = "") -> None:
+        self.start_s, self.end_s, self.tala = start_s, end_s, tala
+        why = f"The theka of {tala} is not known here" if tala else "No strokes are heard"
         super().__init__(
-            f"No strokes are heard between {start_s:.1f} s and {end_s:.1f} s, so the cycle cannot be followed.\n"
+            f"{why} between {start_s:.1f} s and {end_s:.1f} s, so the cycle cannot be followed.\n"
             "Mark two sams or more in this section, or move its ends to where the tabla plays."
         )
 

@@ -146,6 +146,15 @@ def test_silence_with_no_mark_or_one_has_no_pulse():
             fit_cycle(silent, 0.0, 10.0, get_tala("rupak"), marks)
 
 
+def test_a_tala_whose_theka_is_not_known_is_laid_out_between_marks_and_not_guessed_at():
+    dobahar = get_tala("dobahar")
+    evidence = measure_blocks([theka(get_tala("teental"), matra_times(0.6, 48), 30.0).astype(np.float32)])
+    with pytest.raises(NoPulse, match="theka of Dobahar"):
+        fit_cycle(evidence, 0.0, 30.0, dobahar)
+    fit = fit_cycle(evidence, 0.0, 30.0, dobahar, [2.0, 15.0])
+    assert np.diff(fit.matra_s) == pytest.approx(1.0, abs=1e-9)
+
+
 def test_silence_between_marked_sams_is_laid_out_evenly_at_no_confidence():
     silent = measure_blocks([np.zeros(20 * 22050, np.float32)])
     fit = fit_cycle(silent, 0.0, 20.0, get_tala("rupak"), [3.0, 10.0, 16.0])
