@@ -31,9 +31,7 @@ from numpy.typing import NDArray
 
 LENGTH_STEP = 0.025  # ratio between neighbouring matra lengths
 NEIGHBOURS = 5  # how many steps the length may change from a matra to the next at a graded price
-CHANGE_SD = (
-    0.05  # standard deviation of the log ratio of successive lengths: drift, and jitter beyond the strokes' reach
-)
+CHANGE_SD = 0.035  # standard deviation of the log ratio of successive lengths, by which laya drifts
 JUMP_PRICE = 14
 NEVER = np.int32(-(2**30))
 STEP_BITS = 4
@@ -105,6 +103,8 @@ class Model:
         Taken off the score of every matra of that length.
     fillings : sequence of Filling
         What may be played between the strokes of the theka.
+    jitter : float
+        Standard deviation, in frames, by which the strokes' scatter alone makes successive matras differ.
     """
 
     strokes: Sequence[Stroke]
@@ -112,6 +112,7 @@ class Model:
     lengths: NDArray[np.int64]
     length_price: NDArray[np.float32]
     fillings: Sequence[Filling] = ()
+    jitter: float = 0.0
 
 
 def decode(
@@ -173,7 +174,7 @@ def _decode_window(
     offsets, filling_offsets = (
         [np.rint(part.share * lengths).astype(np.int64) for part in parts] for parts in (model.strokes, model.fillings)
     )
-    prices, length_price = _change_prices(lengths), _whole(model.length_price)
+    prices, length_price = _change_prices(lengths, model.jitter), _whole(model.length_price)
 
     # open_at[row, l, m]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Kept are
     # the last `longest` rows and the block under way, whose rows depend on none of each other.
@@ -229,11 +230,11 @@ def _whole(score: NDArray[np.floating]) -> NDArray[np.int32]:
     return np.rint(np.clip(score, -1e4, 1e4) * (UNIT >> STEP_BITS)).astype(np.int32) << STEP_BITS
 
 
-def _change_prices(lengths: NDArray[np.int64]) -> NDArray[np.int32]:
+def _change_prices(lengths: NDArray[np.int64], jitter: float) -> NDArray[np.int32]:
     """Price of coming to length ``l`` from length ``l + k``, shape (2 * NEIGHBOURS + 1, l)."""
     logs = np.pad(np.log(lengths), NEIGHBOURS, constant_values=np.inf)
     shifted = np.lib.stride_tricks.sliding_window_view(logs, len(lengths))
-    return _whole((shifted - np.log(lengths)) ** 2 / (2 * CHANGE_SD**2))
+    return _whole((shifted - np.log(lengths)) ** 2 / (2 * (CHANGE_SD**2 + (jitter / lengths) ** 2)))
 
 
 def _change_length(closed: NDArray[np.int32], prices: NDArray[np.int32]) -> NDArray[np.int32]:

@@ -19,12 +19,19 @@ from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from ingest.presence import Presence, presence
 from ingest.refine import refine
-from ingest.theka_profile import FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE, filling_places, theka_places
+from ingest.theka_profile import (
+    FILLING_BASS_CHANCE,
+    FILLING_MISSED,
+    FILLING_TREBLE_CHANCE,
+    filling_places,
+    theka_places,
+)
 from theory.talas import Tala
 
 SLOWEST_MPM, FASTEST_MPM = 20.0, 300.0  # matras per minute
 USUAL_MPM, USUAL_SPREAD = 100.0, 0.8  # log-normal: median, standard deviation of the logarithm
 USUAL_WEIGHT = 0.1  # of the prior, per matra
+MATRA_JITTER_S = 0.014  # two strokes that scatter by 10 ms each
 ROTATION_TEMPERATURE = 1.5  # log likelihoods of neighbouring strokes are not independent
 
 
@@ -169,12 +176,14 @@ def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Pat
     lengths = matra_lengths(int(60 / FASTEST_MPM / hop_s), round(60 / SLOWEST_MPM / hop_s))
     matra_s = lengths.astype(np.float64) * hop_s
     price = (USUAL_WEIGHT * 0.5 * (np.log(60 / matra_s / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
-    model = Model(_strokes(heard, tala), tala.matras, lengths, price, _fillings(heard, tala, matra_s))
+    fillings = _fillings(heard, tala, matra_s)
+    model = Model(_strokes(heard, tala), tala.matras, lengths, price, fillings, jitter=MATRA_JITTER_S / hop_s)
     return decode(model, len(heard.playing), sams)
 
 
 def _fillings(heard: Presence, tala: Tala, matra_s: NDArray[np.float64]) -> list[Filling]:
-    score = np.maximum(heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE), 0.0)  # filling in is free, not due
+    score = heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE)
+    score = np.where(score < 0, FILLING_MISSED * score, score).astype(np.float32)
     return [Filling(places.matras, places.share, score, places.usual(matra_s)) for places in filling_places(tala)]
 
 

@@ -24,6 +24,7 @@ STROKE_SOFTNESS = 0.12
 REACH_S = 0.045  # how far from its place a stroke may fall, its evidence falling off to nothing
 DENSITY_SPAN_S = 5.0
 DENSITY_LEAST, DENSITY_MOST = 0.03, 0.6
+LEAST_RATIO = -0.7  # strokes are left out, and the theka for whole stretches: missing strokes say no more than this
 SILENCE_S = 1.25  # longer than this without a stroke, and nothing is concluded
 AUDIBLE = 1e-3  # onset strength; real strokes are a hundred times stronger
 
@@ -52,7 +53,7 @@ class Presence:
         """Log likelihood ratio of "the theka has a stroke here, heard with these chances" against coincidence."""
         ratio = _log_ratio(self.bass, self.bass_density, bass_chance)
         ratio += _log_ratio(self.treble, self.treble_density, treble_chance)
-        return ratio * self.playing
+        return np.maximum(ratio, LEAST_RATIO) * self.playing
 
 
 def presence(evidence: Evidence, start_s: float, end_s: float) -> Presence:

@@ -28,6 +28,7 @@ CHANCE_INSIDE_A_MATRA = 0.7  # that a stroke of the theka between two matras is 
 # Filling in: where in the matra, from what length of the matra on, and over how many seconds more it becomes usual.
 FILLINGS = ((1 / 2, 0.3, 0.5), (1 / 4, 0.6, 1.0), (3 / 4, 0.6, 1.0))
 FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE = 0.2, 0.5
+FILLING_MISSED = 0.2  # how far a place left unfilled counts against the laya: filling in is a custom and no duty
 
 
 @dataclass(frozen=True)
