@@ -16,6 +16,7 @@ from commands.fretting import frets
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
+from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
 from commands.taking_in import ingest, load
 from theory.errors import LayakoshError
@@ -54,7 +55,7 @@ def main() -> None:
     """Find the sams of a concert recording, write down its tihais, and see whether they land."""
 
 
-RECORDED = (demo, ingest, load, concerts, sam, grid, tihai, phrase, verify, phrases, serve)
+RECORDED = (demo, ingest, load, concerts, sections, sam, doubts, grid, tihai, phrase, verify, phrases, serve)
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)
 
 for command in (*RECORDED, *ON_PAPER):

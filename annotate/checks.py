@@ -10,7 +10,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from annotate.errors import BadAnnotation, BadMarks
-from annotate.records import PhraseRecord, Section, TihaiRecord
+from annotate.records import MarkedSam, PhraseRecord, Section, TihaiRecord
 from annotate.state import State
 from annotate.verify import paper_check
 from theory.clock import format_clock
@@ -40,6 +40,21 @@ def check_order(times_s: Sequence[float]) -> None:
             raise BadMarks(
                 f"The sam marks {format_clock(earlier)} and {format_clock(later)} are "
                 f"{1000 * (later - earlier):.0f} ms apart; no avartan is that short. Leave one of them out."
+            )
+
+
+def check_move(mark: MarkedSam, to_s: float, others: Sequence[MarkedSam]) -> None:
+    """Refuse to move a mark onto another of its section, or, where it is numbered, past another."""
+    for other in others:
+        if abs(other.sam_s - to_s) < SAME_SAM_S:
+            raise BadMarks(
+                f"A sam is marked at {format_clock(other.sam_s)} already. Drop one of the two, or move that one first."
+            )
+        passed = min(mark.sam_s, to_s) < other.sam_s < max(mark.sam_s, to_s)
+        if passed and mark.cycle is not None and mark.section == other.section:
+            raise BadMarks(
+                f"The sam at {format_clock(mark.sam_s)} is numbered {mark.cycle} and would pass the one at "
+                f"{format_clock(other.sam_s)}. Drop it, and mark the other place anew."
             )
 
 

@@ -11,14 +11,15 @@ from datetime import UTC, datetime
 from fractions import Fraction
 
 from annotate.archive import Archive
-from annotate.checks import SAME_SAM_S, check_order, check_phrase, check_tihai, section_for_sam
-from annotate.errors import ConflictingEdit
+from annotate.checks import SAME_SAM_S, check_move, check_order, check_phrase, check_tihai, section_for_sam
+from annotate.errors import BadMarks, ConflictingEdit
 from annotate.grid import RecordingGrid
 from annotate.grid_store import present_grid
 from annotate.records import MarkedSam, Numbered, PhraseRecord, Status, TihaiRecord, with_key
-from annotate.revisions import Edit, Revision, add, change
+from annotate.revisions import Edit, Revision, add, change, withdraw
 from annotate.state import State, replay
 from annotate.verify import section_of, simple_fraction
+from theory.clock import format_clock
 from theory.notation import parse
 from theory.talas import get_tala
 from theory.tihai import LandingRule
@@ -55,11 +56,74 @@ def mark_sams(
     edits = _sam_edits(state, times_s)
     if not edits:
         return archive.grid(slug)
-    # the fit is tried before anything is written: marks that no cycle can satisfy are refused
-    prospect = replay(state, [trial(state, edits)])
-    present_grid(prospect, archive.folder(slug) / "evidence", archive.grid(slug), strict=True)
-    archive.commit(slug, edits, who, why, parent=state.revision)
+    commit_if_it_fits(archive, state, edits, who, why)
     return archive.grid(slug)
+
+
+def move_sam(
+    archive: Archive, slug: str, from_s: float, to_s: float, *, who: str = "", why: str = "sam moved"
+) -> RecordingGrid:
+    """Move a marked sam, however far, and fit the grid again.
+
+    Parameters
+    ----------
+    from_s : float
+        Where it is marked, to a quarter of a second.
+    to_s : float
+        Where it belongs. In another section it loses its cycle number, which counts in the old one.
+
+    Raises
+    ------
+    BadMarks
+        No sam is marked at ``from_s``; another stands at ``to_s``, or a numbered one would pass another; ``to_s`` is in
+        no section with a tala.
+    ingest.errors.ConflictingSams
+        No cycle can satisfy the marks.
+    """
+    state = archive.state(slug)
+    mark = _marked_at(state, archive.grid(slug), from_s, to_s)
+    section = section_for_sam(state, to_s)
+    others = [sam for sam in state.marked_sams if sam.section == section.section and sam != mark]
+    check_move(mark, to_s, others)
+    if mark.sam_s != to_s:
+        cycle = mark.cycle if mark.section == section.section else None
+        moved = replace(mark, sam_s=float(to_s), section=section.section, cycle=cycle)
+        commit_if_it_fits(archive, state, [change(moved)], who, why)
+    return archive.grid(slug)
+
+
+def drop_sams(
+    archive: Archive, slug: str, times_s: Sequence[float], *, who: str = "", why: str = "sams dropped"
+) -> RecordingGrid:
+    """Take marked sams away (their history stays) and fit the grid again.
+
+    Whether a cycle satisfies the marks that are left is not asked: dropping is how marks that conflict are mended.
+
+    Raises
+    ------
+    BadMarks
+        No sam is marked at one of the times (to a quarter of a second), or two of them name the same one.
+    """
+    state, grid = archive.state(slug), archive.grid(slug)
+    keys = [_marked_at(state, grid, time_s).sam for time_s in times_s]
+    for time_s, key in zip(times_s, keys, strict=True):
+        if keys.count(key) > 1:
+            raise BadMarks(f"Two of the times name the sam marked near {format_clock(time_s)}. Give each once.")
+    archive.commit(slug, [withdraw("sams", key) for key in keys], who, why, parent=state.revision)
+    return archive.grid(slug)
+
+
+def commit_if_it_fits(archive: Archive, state: State, edits: Sequence[Edit], who: str, why: str) -> None:
+    """Commit edits made on a state, once the grid that follows from them has been tried.
+
+    Raises
+    ------
+    ingest.errors.ConflictingSams
+        No cycle can satisfy the marked sams as they would be. Nothing is written.
+    """
+    prospect = replay(state, [trial(state, edits)])
+    present_grid(prospect, archive.folder(state.slug) / "evidence", archive.grid(state.slug), strict=True)
+    archive.commit(state.slug, edits, who, why, parent=state.revision)
 
 
 def record_tihai(
@@ -191,6 +255,22 @@ def _sam_edits(state: State, times_s: Sequence[float]) -> list[Edit]:
         else:
             edits.append(add(MarkedSam(next(keys), section.section, time_s)))
     return edits
+
+
+def _marked_at(state: State, grid: RecordingGrid, time_s: float, to_s: float | None = None) -> MarkedSam:
+    """Return the marked sam nearest to a time; where none is, say what is there and what to do."""
+    mark = min(state.marked_sams, key=lambda sam: abs(sam.sam_s - time_s), default=None)
+    if mark is not None and abs(mark.sam_s - time_s) < SAME_SAM_S:
+        return mark
+    tracked_s = [sam_s for each in grid.sections for sam_s in each.sam_s.tolist() if abs(sam_s - time_s) < SAME_SAM_S]
+    told = f"layakosh sam {state.slug} {'TIME' if to_s is None else format_clock(to_s)}"
+    if tracked_s:
+        raise BadMarks(
+            f"The sam at {format_clock(tracked_s[0])} is tracked: it follows from the strokes and the marks; nobody "
+            f"marked it.\nMark the sam where it is and the tracked ones follow: {told}"
+        )
+    nearest = f"The nearest is at {format_clock(mark.sam_s)}." if mark else f"Mark one: {told}"
+    raise BadMarks(f"No sam is marked at {format_clock(time_s)}. {nearest}")
 
 
 def trial(state: State, edits: Sequence[Edit]) -> Revision:

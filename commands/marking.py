@@ -11,6 +11,7 @@ from commands.params import (
     CLOCK,
     CLOCKS,
     MATRAS,
+    SAM_JOB,
     archive_option,
     json_option,
     login_or,
@@ -26,19 +27,26 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("recording")
-@click.argument("times", metavar="TIME...", nargs=-1, required=True, type=CLOCK)
+@click.argument("times", metavar="TIME...", nargs=-1, required=True, type=SAM_JOB)
 @who_option
 @archive_option
 @json_option
-def sam(recording: str, times: tuple[float, ...], who: str, archive_path: Path, as_json: bool) -> None:
+def sam(recording: str, times: tuple[float | str, ...], who: str, archive_path: Path, as_json: bool) -> None:
     """Mark sams and refit the grid.
 
-    Times are seconds, m:s or h:m:s, in ascending order.
+    Times are seconds, m:s or h:m:s, in ascending order. "move FROM TO" in their place moves a marked sam,
+    "drop TIME..." takes marked sams away.
     """
-    from annotate.marking import mark_sams
+    job, places_s = _sam_job(times)
+    from annotate.marking import drop_sams, mark_sams, move_sam
 
-    archive = open_archive(archive_path)
-    mark_sams(archive, recording, times, who=login_or(who))
+    archive, who = open_archive(archive_path), login_or(who)
+    if job == "move":
+        move_sam(archive, recording, *places_s, who=who)
+    elif job == "drop":
+        drop_sams(archive, recording, places_s, who=who)
+    else:
+        mark_sams(archive, recording, places_s, who=who)
     rows = archive.grid(recording).sams().to_dict(orient="records")
     if as_json:
         print_json(rows)
@@ -53,6 +61,20 @@ def sam(recording: str, times: tuple[float, ...], who: str, archive_path: Path, 
             for row in rows
         ],
     )
+
+
+def _sam_job(times: tuple[float | str, ...]) -> tuple[str, list[float]]:
+    """Return the job (empty: to mark) and its times; a word may only stand first."""
+    job = times[0] if isinstance(times[0], str) else ""
+    rest = times[1:] if job else times
+    places_s = [each for each in rest if not isinstance(each, str)]
+    if len(places_s) < len(rest):
+        raise click.UsageError("'move' and 'drop' stand before the times, once.")
+    if job == "move" and len(places_s) != 2:
+        raise click.UsageError("'move' wants two times: where the sam is marked, and where it belongs.")
+    if job == "drop" and not places_s:
+        raise click.UsageError("'drop' wants the time of at least one marked sam.")
+    return job, places_s
 
 
 @click.command()

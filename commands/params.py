@@ -48,6 +48,14 @@ class ClockType(_ParamType):
             self.fail(str(error), param, ctx)
 
 
+class SamJobType(ClockType):
+    """A place in a recording, or one of the words ``move`` and ``drop``."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Leave the words as they are; turn any other text into seconds."""
+        return value if value in ("move", "drop") else super().convert(value, param, ctx)
+
+
 class ClockListType(ClockType):
     """Several places in a recording, separated by commas."""
 
@@ -60,7 +68,7 @@ class ClockListType(ClockType):
         return [super(ClockListType, self).convert(part.strip(), param, ctx) for part in value.split(",")]
 
 
-MATRAS, CLOCK, CLOCKS = MatrasType(), ClockType(), ClockListType()
+MATRAS, CLOCK, CLOCKS, SAM_JOB = MatrasType(), ClockType(), ClockListType(), SamJobType()
 A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 archive_option = click.option(
