@@ -2,8 +2,8 @@
 
 Conventions: times are seconds from the start of the recording. A *run* is a row of doubtful sams of one section with no
 sure or marked one between. Of each run only the middle one is named: once it is marked, the sams on both sides of it
-are held, so that it settles most; whatever is still in doubt then shows up as shorter runs. Runs are in order of the doubt
-they hold: the sum of 1 - confidence over their sams.
+are held, so that it settles most; whatever is still in doubt then shows up as shorter runs. Runs are in order of the
+doubt they hold: the sum of 1 - confidence over their sams.
 """
 
 from __future__ import annotations
