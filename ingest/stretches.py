@@ -1,31 +1,42 @@
 """Stretches of a recording with and without tabla.
 
-What tells them apart is the bayan: the sharp rises in the bass, squared so that strong strokes count and a drone's
-plucks hardly do. Over windows of some seconds this has two levels in a recording with both kinds; a two-state Viterbi
-with a price on every change finds them, and each boundary is then put where the contrast before and after is largest.
+What tells them apart is that both drums strike: the rises in the bass and in the treble, squared so that strong ones
+count, each averaged over some seconds, and of the two the geometric mean, since a drone plucks in the bass and a
+melody in the treble. Against the recording's loudness this level lies around 0.02 without tabla and above 0.03 with
+it (recorded strokes, plucked strings and drone, mixed in many balances). The border is put where, near there, the
+recording itself has the fewest moments. A two-state Viterbi with a price on every change then divides the recording,
+and each boundary is moved to where before and after differ most.
 
-Recordings of one kind only are judged by the level itself, which depends on the music's balance and may be wrong:
-sections are there to be edited.
+Where no moment rises above the border, as with a tabla far behind, two levels of the recording's own are looked for. A
+judgement by balance may be wrong: sections are there to be edited.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ingest.evidence import Evidence
 
+Levels = NDArray[np.float64]
+
 STEP_S = 0.5
-BLUR_S = 2.5  # standard deviation of the Gaussian window
+WINDOW_S = 8.0
 LOUDNESS_PER_DB = 0.02  # loudness is energy to the power 0.2, as in `onsets`
-CHANGE_PRICE = 9.0
-INDEPENDENT_STEPS = 4  # steps of half a second per independent observation, as the windows overlap
-LEAST_CONTRAST = 0.3  # difference of the two levels' logarithms; less is one level
-ONE_LEVEL_WITH_TABLA = 1.8e-3  # measured on mixes of recorded strokes, plucked strings and drone
+LOUD_PERCENTILE = 95
+USUAL_BORDER, LEAST_BORDER, MOST_BORDER = 0.028, 0.022, 0.032
+FAR_BORDER_PRICE = 2.0  # density of moments that a border pays for, per squared log distance from the usual one
+BLUR = 0.07  # of the density of log levels
+SOFTNESS, FURTHEST = 0.15, 1.5  # log level beyond the border that counts as 1; and no more than this counts
+CHANGE_PRICE = 6.0
+STEPS_PER_OBSERVATION = 4  # windows overlap: so many steps say what one says
+LEAST_CONTRAST = 0.35  # of the logs of two levels of the recording's own
+LEAST_WITH_TABLA = 0.012
 SHORTEST_S = 4.0  # what is shorter joins its neighbours
-BOUNDARY_REACH_S, BOUNDARY_SIDE_S, BOUNDARY_STEP_S = 3.0, 4.0, 0.1
+BOUNDARY_REACH_S, BOUNDARY_SIDE_S, BOUNDARY_STEP_S = 5.0, 5.0, 0.1
 ROUNDS = 12
 
 
@@ -50,74 +61,76 @@ def stretches(evidence: Evidence) -> list[Stretch]:
     list of Stretch
         In order, without gaps, from 0 to the recording's end; neighbours differ.
     """
-    from scipy.ndimage import gaussian_filter1d
-
-    hop_s, duration_s = evidence.hop_s, evidence.duration_s
-    drive = _bass_drive(evidence)
-    step = max(1, round(STEP_S / hop_s))
-    level = gaussian_filter1d(drive, BLUR_S / hop_s)[step // 2 :: step]
-    if len(level) < 2:
-        level = np.array([drive.mean() if len(drive) else 0.0])
-    logs = np.log(level + np.median(level) + 1e-9)
-    tabla, contrast = _two_levels(logs)
-    if contrast < LEAST_CONTRAST:
-        return [Stretch(0.0, duration_s, bool(np.median(level) > ONE_LEVEL_WITH_TABLA))]
-    changes = np.flatnonzero(np.diff(tabla.astype(int))) + 1
-    edges_s = [0.0, *(_boundary(drive, hop_s, change * STEP_S, bool(tabla[change])) for change in changes), duration_s]
+    bass, treble = _drive(evidence.bass, evidence), _drive(evidence.treble, evidence)
+    logs = np.log(_level(bass, treble, evidence.hop_s))
+    border = _border(logs)
+    tabla = _settled((logs - border) / SOFTNESS)
+    if not tabla.any() and logs.max() > np.log(LEAST_WITH_TABLA):
+        tabla = _two_levels(logs)
+    both = bass / max(float(bass.mean()), 1e-12) + treble / max(float(treble.mean()), 1e-12)
+    changes = np.flatnonzero(np.diff(tabla)) + 1
+    inner = [_boundary(both, evidence.hop_s, change * STEP_S, bool(tabla[change])) for change in changes]
     kinds = [bool(tabla[0]), *(bool(tabla[change]) for change in changes)]
-    joined: list[Stretch] = []
-    for start, end, kind in zip(edges_s, edges_s[1:], kinds, strict=False):
-        if joined and (end - start < SHORTEST_S or joined[-1].with_tabla == kind):
-            joined[-1] = Stretch(joined[-1].start_s, float(end), joined[-1].with_tabla)
-        elif not joined and end - start < SHORTEST_S < duration_s:
-            continue
-        else:
-            joined.append(Stretch(joined[-1].end_s if joined else 0.0, float(end), kind))
-    return joined
+    return _joined([0.0, *inner, evidence.duration_s], kinds)
 
 
-def _bass_drive(evidence: Evidence) -> NDArray[np.float64]:
-    """Square of the bass onset strength against the recording's loudness, by frame."""
+def _drive(strength: NDArray[np.float32], evidence: Evidence) -> Levels:
+    """Square of an onset strength against the recording's loudness, by frame."""
     loudness = 10 ** (evidence.level_db.astype(np.float64) * LOUDNESS_PER_DB)
-    return (evidence.bass.astype(np.float64) / max(float(np.median(loudness)), 1e-2)) ** 2
+    return (strength.astype(np.float64) / max(float(np.percentile(loudness, LOUD_PERCENTILE)), 1e-2)) ** 2
 
 
-def _two_levels(logs: NDArray[np.float64]) -> tuple[NDArray[np.bool_], float]:
-    """Which steps lie on the upper of two levels, and how far apart the levels are."""
+def _level(bass: Levels, treble: Levels, hop_s: float) -> Levels:
+    """How hard both drums strike, every `STEP_S`."""
+    from scipy.ndimage import uniform_filter1d
+
+    window, step = max(1, round(WINDOW_S / hop_s)), max(1, round(STEP_S / hop_s))
+    means = [np.maximum(uniform_filter1d(drive, window, mode="reflect"), 1e-12) for drive in (bass, treble)]
+    every = slice(min(step // 2, len(bass) - 1), None, step)
+    return (means[0][every] * means[1][every]) ** 0.25
+
+
+def _border(logs: Levels) -> float:
+    """Log level between without and with tabla."""
+    candidates = np.linspace(np.log(LEAST_BORDER), np.log(MOST_BORDER), 40)
+    density = np.exp(-(((candidates[:, None] - logs) / BLUR) ** 2) / 2).mean(axis=1)
+    price = FAR_BORDER_PRICE * (candidates - np.log(USUAL_BORDER)) ** 2
+    return float(candidates[(density + price).argmin()])
+
+
+def _two_levels(logs: Levels) -> NDArray[np.bool_]:
+    """Which steps lie on the upper of two levels; none when there are no two levels well apart."""
+    neither = np.zeros(len(logs), dtype=bool)
     upper = logs > (logs.min() + logs.max()) / 2
     for _ in range(ROUNDS):
         if upper.all() or not upper.any():
-            return upper, 0.0
-        means = np.array([logs[~upper].mean(), logs[upper].mean()])
-        spread = np.sqrt(np.mean((logs - means[upper.astype(int)]) ** 2) + 0.01)
-        fit = -(((logs[:, None] - means) / spread) ** 2) / (2 * INDEPENDENT_STEPS)
-        settled = _cheapest(fit)
+            return neither
+        low, high = logs[~upper].mean(), logs[upper].mean()
+        settled = _settled((logs - (low + high) / 2) / SOFTNESS)
         if np.array_equal(settled, upper):
-            break
+            return upper if high - low > LEAST_CONTRAST else neither
         upper = settled
-    if upper.all() or not upper.any():
-        return upper, 0.0
-    return upper, float(logs[upper].mean() - logs[~upper].mean())
+    return neither
 
 
-def _cheapest(fit: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Viterbi over two states with `CHANGE_PRICE`; ``fit`` has shape (n, 2)."""
-    score = fit[0].copy()
-    changed = np.zeros(fit.shape, dtype=bool)
-    for i in range(1, len(fit)):
+def _settled(above: Levels) -> NDArray[np.bool_]:
+    """Viterbi over two states with `CHANGE_PRICE`, from how far above the border each step lies."""
+    gain = np.clip(above, -FURTHEST, FURTHEST) / STEPS_PER_OBSERVATION
+    score = np.array([-gain[0], gain[0]])
+    changed = np.zeros((len(gain), 2), dtype=bool)
+    for i in range(1, len(gain)):
         other = score[::-1] - CHANGE_PRICE
         changed[i] = other > score
-        score = np.where(changed[i], other, score) + fit[i]
+        score = np.where(changed[i], other, score) + np.array([-gain[i], gain[i]])
     state = int(score.argmax())
-    states = np.zeros(len(fit), dtype=bool)
-    for i in range(len(fit) - 1, -1, -1):
+    states = np.zeros(len(gain), dtype=bool)
+    for i in range(len(gain) - 1, -1, -1):
         states[i] = bool(state)
-        if changed[i, state]:
-            state = 1 - state
+        state = 1 - state if changed[i, state] else state
     return states
 
 
-def _boundary(drive: NDArray[np.float64], hop_s: float, near_s: float, begins: bool) -> float:
+def _boundary(drive: Levels, hop_s: float, near_s: float, begins: bool) -> float:
     """Time near ``near_s`` at which the drive before and after differ most."""
     total = np.concatenate([[0.0], np.cumsum(drive)])
     side = round(BOUNDARY_SIDE_S / hop_s)
@@ -128,3 +141,14 @@ def _boundary(drive: NDArray[np.float64], hop_s: float, near_s: float, begins: b
     after = (total[high] - total[frame]) / np.maximum(high - frame, 1)
     contrast = after - before if begins else before - after
     return float(times_s[contrast.argmax()])
+
+
+def _joined(edges_s: list[float], kinds: list[bool]) -> list[Stretch]:
+    """Stretches between the edges; one shorter than `SHORTEST_S` goes to the one before it, the first to the next."""
+    joined: list[Stretch] = []
+    for (start_s, end_s), kind in zip(pairwise(edges_s), kinds, strict=True):
+        if joined and (end_s - start_s < SHORTEST_S or joined[-1].with_tabla == kind):
+            joined[-1] = Stretch(joined[-1].start_s, max(end_s, joined[-1].end_s), joined[-1].with_tabla)
+        elif joined or end_s - start_s >= SHORTEST_S or end_s == edges_s[-1]:
+            joined.append(Stretch(joined[-1].end_s if joined else 0.0, end_s, kind))
+    return joined
