@@ -29,7 +29,7 @@ LOWEST_CENTS, HIGHEST_CENTS, STEP_CENTS = -1300, 2500, 20
 HARMONICS, HARMONIC_FALL = 8, 0.84
 COMPRESSION = 0.5  # of magnitude
 WIDEST_STEP = 8  # pitch steps a glide may take from frame to frame
-STEP_COST, JUMP_COST = 0.02, 0.3  # in units of a stretch's loud harmonic sum
+STEP_COST, JUMP_COST = 0.02, 0.8  # in units of a stretch's loud harmonic sum
 LOUD_PERCENTILE = 95
 
 
