@@ -8,7 +8,7 @@ Conventions
 * An onset strength is the mean rise of loudness (energy to the power 0.2) in the bands of a drum over 23 ms. It is
   never negative, has no unit, and scales with the recording's gain: compare it with itself, over seconds or over the
   section.
-* The drone spectrum is indexed by pitch: cell ``k`` stands for ``drone_low_hz * 2 ** (k * DRONE_STEP_CENTS / 1200)``.
+* The drone spectrum is indexed by pitch: cell ``k`` stands for ``DRONE_LOW_HZ * 2 ** (k * DRONE_STEP_CENTS / 1200)``.
 """
 
 from __future__ import annotations

@@ -32,12 +32,14 @@ def stroke_near(
         high = min(len(strength) - 1, int((centre_s + reach) / hop_s) + 1)
         if high <= low:
             continue
+        part = strength[low:high]
+        is_peak = (part > 0) & (part >= strength[low - 1 : high - 1]) & (part >= strength[low + 1 : high + 1])
+        if not is_peak.any():
+            continue
         # nearer onsets are preferred: half the weight at the edge of the reach
         nearness = 1 - 0.5 * np.abs(np.arange(low, high) * hop_s - centre_s) / reach
-        peak = low + int(np.argmax(strength[low:high] * nearness))
+        peak = low + int(np.argmax(part * nearness * is_peak))
         left, middle, right = (float(v) for v in strength[peak - 1 : peak + 2])
-        if middle <= 0 or middle < left or middle < right:
-            continue
         bend = left - 2 * middle + right
         found_s[i] = (peak + (0.5 * (left - right) / bend if bend < 0 else 0.0)) * hop_s
         height[i] = middle

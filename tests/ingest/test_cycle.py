@@ -8,7 +8,7 @@ import pytest
 from ingest.cycle import fit_cycle, straight_cycle
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.measure import measure_blocks
-from tests.ingest.sounds import theka
+from tests.ingest.sounds import dayan, put, theka
 from theory.talas import get_tala
 
 SIX = ["teental", "jhaptal", "rupak", "ektal", "keherwa", "dadra"]
@@ -55,6 +55,18 @@ def test_the_theka_of_each_tala_is_followed_from_any_matra_with_no_help(name):
     assert_consistent(fit, tala)
     assert_follows(fit, times, numbers(tala, times, 4))
     assert set(fit.sam_source) == {"tracked"}
+
+
+@pytest.mark.parametrize("filled", [True, False])
+def test_a_slow_theka_keeps_its_laya_filled_in_or_not(filled):
+    tala = get_tala("jhaptal")
+    times = matra_times(1.3, 31)
+    sound = theka(tala, times, times[-1] + 0.3)
+    for count, at_s in enumerate(times[:-1] if filled else []):
+        put(sound, at_s + 0.65, 0.2 * dayan(count))
+    fit = fit_cycle(measure_blocks([sound.astype(np.float32)]), 0.0, times[-1], tala)
+    assert_follows(fit, times, numbers(tala, times, 1))
+    assert np.median(np.diff(fit.matra_s)) == pytest.approx(1.3, abs=0.02)
 
 
 def test_a_drifting_laya_is_followed():
