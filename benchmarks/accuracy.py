@@ -60,6 +60,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
         options.json.write_text(json.dumps(as_json(concerts, sections), indent=1), encoding="utf-8")
 
 
+def share(figure: float) -> str:
+    """Write a share; nothing where it was not measured, for 0.00 would be a result."""
+    return "" if np.isnan(figure) else f"{figure:.2f}"
+
+
 def section_table(rows: Sequence[SectionScore]) -> Table:
     """A row per section."""
     table = Table("concert", "tala", "kind", "matras a minute", title="Sections: F-measures at 70 ms")
@@ -69,7 +74,7 @@ def section_table(rows: Sequence[SectionScore]) -> Table:
         numbers = (row.matra_f, row.sam_f, row.sam_f_marked, row.matra_f_librosa)
         table.add_row(
             str(row.concert), row.tala, row.kind + " + solo" * bool(row.solos and row.kind == "gat"),
-            f"{row.mpm[0]:.0f} to {row.mpm[1]:.0f}", *(f"{number:.2f}" for number in numbers),
+            f"{row.mpm[0]:.0f} to {row.mpm[1]:.0f}", *(share(number) for number in numbers),
             "" if row.laya == "1" else row.laya, "" if row.laya_marked == "1" else row.laya_marked,
             "" if np.isnan(row.turned) else f"{row.turned:.1f}", f"{row.fit_s:.1f}",
         )  # fmt: skip
@@ -87,14 +92,14 @@ def concert_table(concerts: Sequence[ConcertScore]) -> Table:
         table.add_row(
             str(row.seed), *(f"{f:.2f}" for f in (row.matra_f, row.sam_f, row.sam_f_marked)), f"{row.sa_cents:+.0f}",
             f"{row.edge_s:.1f}", f"{row.edges_near} of {row.edges}, found {row.edges_found}",
-            *(f"{f:.2f}" for f in (row.onset_f, row.matra_f_librosa, row.sam_f_librosa)), f"{row.measure_s:.1f}",
+            *(share(f) for f in (row.onset_f, row.matra_f_librosa, row.sam_f_librosa)), f"{row.measure_s:.1f}",
         )  # fmt: skip
     mean = means(concerts)
     table.add_section()
     table.add_row(
         "mean", *(f"{mean[name]:.2f}" for name in ("matra_f", "sam_f", "sam_f_marked")),
         f"{mean['sa_cents']:.0f}", f"{mean['edge_s']:.1f}", "",
-        *(f"{mean[name]:.2f}" for name in ("onset_f", "matra_f_librosa", "sam_f_librosa")), f"{mean['measure_s']:.1f}",
+        *(share(mean[name]) for name in ("onset_f", "matra_f_librosa", "sam_f_librosa")), f"{mean['measure_s']:.1f}",
     )  # fmt: skip
     return table
 

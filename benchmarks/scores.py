@@ -180,8 +180,8 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
                 sam_f=beat_f(section.sam_s, sam_s),
                 sam_f_marked=beat_f(section.sam_s, sam_marked_s),
                 matra_f_marked=beat_f(section.matra_s, matra_marked_s),
-                matra_f_librosa=beat_f(section.matra_s, beats_s),
-                sam_f_librosa=beat_f(section.sam_s, beat_sams_s),
+                matra_f_librosa=beat_f(section.matra_s, beats_s) if baseline else float("nan"),
+                sam_f_librosa=beat_f(section.sam_s, beat_sams_s) if baseline else float("nan"),
                 laya=laya,
                 laya_marked=laya_name(len(matra_marked_s), len(section.matra_s)),
                 turned=turned_matras(section, found) if found is not None and laya == "1" else float("nan"),
@@ -206,8 +206,8 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
         edges_found=edges_found,
         edges=len(away_s),
         onset_f=onset_f([*truth.stroke_s, *truth.pluck_s], pick_onsets(evidence)),
-        matra_f_librosa=beat_f(t["true_m"], t["lm"]),
-        sam_f_librosa=beat_f(t["true_s"], t["ls"]),
+        matra_f_librosa=beat_f(t["true_m"], t["lm"]) if baseline else float("nan"),
+        sam_f_librosa=beat_f(t["true_s"], t["ls"]) if baseline else float("nan"),
         measure_s=measure_s,
     )
     return concert, rows
