@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ingest.bar_pointer import Filling, Model, Path, Stroke, decode, matra_lengths
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
+from ingest.matras_between_sams import matras_between_sams, strokes_heard
 from ingest.presence import Presence, presence
 from ingest.refine import refine
 from ingest.theka_profile import (
@@ -89,7 +90,8 @@ def fit_cycle(
     ------
     NoPulse
         When no strokes are heard in the section, or the tala's theka is not known, and fewer than two sams are marked.
-        With two or more marked, the matras are laid out evenly as `straight_cycle` does, at confidence 0.
+        With two or more marked, the matras are laid out by whatever strokes are heard, as `straight_cycle` does, at
+        confidence 0.
     ConflictingSams
         When marked sams lie outside the section, or closer than an avartan at the fastest laya.
     """
@@ -99,7 +101,7 @@ def fit_cycle(
     silent = not len(heard.playing) or heard.playing.max() < 0.5
     if silent or not tala.theka_known:  # nothing to listen to, or nothing to listen for
         if len(marks_s) >= 2:
-            return straight_cycle(start_s, end_s, tala, marks_s)
+            return straight_cycle(start_s, end_s, tala, marks_s, strokes_heard(evidence, start_s, end_s))
         raise NoPulse(start_s, end_s, "" if silent else tala.name)
     hop_s = evidence.hop_s
     path = _path(heard, hop_s, tala, [round((mark - start_s) / hop_s) for mark in marks_s])
@@ -120,8 +122,14 @@ def fit_cycle(
     return _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
 
 
-def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[float]) -> CycleFit:
-    """Lay out matras evenly between marked sams, when there is no sound to go by.
+def straight_cycle(
+    start_s: float,
+    end_s: float,
+    tala: Tala,
+    sams_s: Sequence[float],
+    strokes_s: Sequence[float] | NDArray[np.float64] = (),
+) -> CycleFit:
+    """Lay out matras between marked sams, when no drum can be followed: evenly, or by the lead's strokes if given.
 
     Each pair of consecutive sams bounds one avartan: nothing is guessed about sams left out between them. Before the
     first and after the last sam the matras go on at the length of the nearest avartan.
@@ -143,6 +151,8 @@ def straight_cycle(start_s: float, end_s: float, tala: Tala, sams_s: Sequence[fl
     after = int((end_s - anchors[-1]) / last_s + 1e-9)
     position = np.arange(-before, (len(anchors) - 1) * tala.matras + after + 1)
     time_s = np.interp(position, np.arange(len(anchors)) * tala.matras, anchors)
+    if len(strokes_s):
+        time_s[before : len(time_s) - after] = matras_between_sams(anchors, strokes_s, tala.matras)
     time_s[:before] = anchors[0] + position[:before] * first_s
     if after:
         time_s[-after:] = anchors[-1] + np.arange(1, after + 1) * last_s
