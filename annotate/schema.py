@@ -166,6 +166,9 @@ EVIDENCE = {
     "chroma": pa.schema(
         [_column("chroma", pa.list_(pa.float32(), 12), "energy per pitch class, bin 0 = C", "1 = maximum")]
     ),
+    "texture": pa.schema(
+        [_column("texture", pa.list_(pa.float32(), 10), "mean loudness in ten bands from low to high", "energy ** 0.2")]
+    ),
     "frames": pa.schema(
         [
             _column("bass", pa.float32(), "onset strength in the bayan's band", "dB"),

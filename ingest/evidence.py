@@ -49,6 +49,11 @@ class Evidence:
     drone : ndarray of float32, shape (DRONE_CELLS,)
         Mean loudness (energy to the power 0.2) of the partials that stand still for six seconds and more, by pitch
         (see the conventions above). Sa is found in it.
+    texture_hop_s : float
+        Seconds from row to row of ``texture``.
+    texture : ndarray of float32, shape (t, 10)
+        Mean loudness (energy to the power 0.2) in ten bands from low to high, over the ``texture_hop_s`` that begin at
+        ``j * texture_hop_s``; the kinds of sections are told by it.
     """
 
     duration_s: float
@@ -60,3 +65,5 @@ class Evidence:
     chroma_hop_s: float
     chroma: NDArray[np.float32]
     drone: NDArray[np.float32]
+    texture_hop_s: float
+    texture: NDArray[np.float32]

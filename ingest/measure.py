@@ -1,4 +1,4 @@
-"""One pass over a recording: decode, onset strengths, level, chroma and drone, block by block.
+"""One pass over a recording: decode, onset strengths, level, chroma, drone and texture, block by block.
 
 Memory: one block of sound and the evidence itself (about 11 MB for an hour).
 """
@@ -6,6 +6,7 @@ Memory: one block of sound and the evidence itself (about 11 MB for an hour).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from ingest.errors import EmptyAudio
 from ingest.evidence import Evidence
 from ingest.onsets import BASS_LATENCY, HOP_S, OnsetFrames, onset_end, onset_start, onset_step
 from ingest.pitches import CHROMA_HOP_S, pitch_end, pitch_start, pitch_step
+from ingest.texture import TEXTURE_HOP_S, texture_end, texture_start, texture_step
 
 
 def measure(path: str | Path, progress: Callable[[float], None] | None = None, block_s: float = 10.0) -> Evidence:
@@ -59,17 +61,21 @@ def measure(path: str | Path, progress: Callable[[float], None] | None = None, b
 
 def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
     """Measure a signal that comes in blocks of mono samples at `decode.WORK_RATE_HZ`."""
-    onset, pitch = onset_start(), pitch_start()
+    onset, pitch, texture = onset_start(), pitch_start(), texture_start()
     frames: list[OnsetFrames] = []
-    chroma = []
+    chroma, textures = [], []
     samples = 0
     for block in blocks:
         samples += len(block)
         onset, ready = onset_step(onset, block)
-        frames.append(ready)
+        frames.append(replace(ready, bands=ready.bands[:0]))
+        texture, rows = texture_step(texture, ready.bands)
+        textures.append(rows)
         pitch, rows = pitch_step(pitch, block)
         chroma.append(rows)
     frames.append(onset_end(onset))
+    texture, rows = texture_step(texture, frames[-1].bands)
+    textures += [rows, texture_end(texture)]
     rows, drone = pitch_end(pitch)
     chroma.append(rows)
     bass = np.concatenate([part.bass for part in frames])
@@ -85,4 +91,6 @@ def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
         chroma_hop_s=CHROMA_HOP_S,
         chroma=np.concatenate(chroma),
         drone=drone,
+        texture_hop_s=TEXTURE_HOP_S,
+        texture=np.concatenate(textures),
     )

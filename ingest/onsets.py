@@ -56,11 +56,16 @@ class OnsetState:
 
 @dataclass(frozen=True)
 class OnsetFrames:
-    """Frames that became ready: raw onset strengths and level in dB below full scale, each of shape (n,)."""
+    """Frames that became ready: raw onset strengths and level in dB below full scale, each of shape (n,).
+
+    ``bands``, shape (n, bands), is the loudness they come from, the bass bands first; for an hour it is 100 MB, so
+    whoever uses it does so block by block.
+    """
 
     bass: NDArray[np.float32]
     treble: NDArray[np.float32]
     level_db: NDArray[np.float32]
+    bands: NDArray[np.float32]
 
 
 def onset_start() -> OnsetState:
@@ -87,12 +92,12 @@ def onset_step(state: OnsetState, block: Samples) -> tuple[OnsetState, OnsetFram
     count = max(0, (len(samples) - WINDOW) // HOP + 1)
     if count == 0:
         empty = np.zeros(0, np.float32)
-        return OnsetState(samples, state.bands), OnsetFrames(empty, empty, empty)
+        return OnsetState(samples, state.bands), OnsetFrames(empty, empty, empty, state.bands[:0])
     bands, level_db = _loudness(samples, count)
     bands = np.concatenate([state.bands, bands])
     bass_bands = len(_band_matrices()[0])
     bass, treble = bands[:, :bass_bands], bands[:, bass_bands:]
-    frames = OnsetFrames(_mean_rise(bass, bass), _mean_rise(treble, _widest(treble)), level_db)
+    frames = OnsetFrames(_mean_rise(bass, bass), _mean_rise(treble, _widest(treble)), level_db, bands[LAG:])
     return OnsetState(samples[count * HOP :].copy(), bands[count:].copy()), frames
 
 

@@ -85,4 +85,6 @@ def make_evidence(duration_s: float) -> Evidence:
         chroma_hop_s=chroma_hop_s,
         chroma=rng.random((rows, 12), np.float32),
         drone=rng.random(DRONE_CELLS, np.float32),
+        texture_hop_s=0.2,
+        texture=rng.random((int(duration_s / 0.2), 10), np.float32),
     )

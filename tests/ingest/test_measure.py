@@ -40,7 +40,7 @@ def test_streaming_equals_batch_for_every_block_size(length):
     sound = struck(NA)[:duration] + 0.01 * random.normal(size=duration)
     whole, parts = in_blocks(sound, len(sound)), in_blocks(sound, length)
     assert whole.duration_s == parts.duration_s
-    for name in ("bass", "treble", "strength", "level_db", "chroma", "drone"):
+    for name in ("bass", "treble", "strength", "level_db", "chroma", "drone", "texture"):
         # sums over bands may be taken in another order: single precision
         np.testing.assert_allclose(getattr(parts, name), getattr(whole, name), rtol=1e-4, atol=1e-5, err_msg=name)
 
