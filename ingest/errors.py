@@ -6,6 +6,8 @@
     └── IngestError
         ├── UnreadableAudio       no such file, a folder, not sound at all, or no sound stream in it
         ├── EmptyAudio            a file that holds no sample of sound
+        ├── StemsUnclear          a folder of which it cannot be told what each file holds
+        ├── StemsDiffer           stems of one recording that are not of one length
         ├── NoPulse               nothing in the section from which a matra could be told
         ├── BadSa                 a Sa that is neither Hz nor a note name
         └── ConflictingSams       marked sams closer than any laya allows, or outside the section
@@ -47,6 +49,26 @@ class EmptyAudio(IngestError):
     def __init__(self, path: Path) -> None:
         self.path = path
         super().__init__(f"'{path}' holds no sound: it has no samples.\nExport or copy it again from its source.")
+
+
+class StemsUnclear(IngestError):
+    """A folder of which it cannot be told which file is the melody, the tabla or the whole."""
+
+    def __init__(self, folder: Path, why: str, what_to_do: str) -> None:
+        self.folder, self.why = folder, why
+        super().__init__(f"'{folder}' cannot be taken as the stems of a recording: {why}.\n{what_to_do}")
+
+
+class StemsDiffer(IngestError):
+    """Stems that do not belong together, by their lengths in seconds."""
+
+    def __init__(self, lengths_s: dict[str, float]) -> None:
+        self.lengths_s = lengths_s
+        told = ", ".join(f"{role} {length_s:.1f} s" for role, length_s in lengths_s.items())
+        super().__init__(
+            f"The stems of a recording should begin together and be of one length; these are not: {told}.\n"
+            "Export all of them from the same first moment to the same last."
+        )
 
 
 class NoPulse(IngestError):
