@@ -148,8 +148,8 @@ def stems_in(folder: str | Path) -> Sound:
         raise StemsUnclear(
             folder,
             f"several files could be the same stem ({told})",
-            "Mix into one file what sounds together; what follows each other is numbered (tabla 1, tabla 2), with as many "
-            "parts for every stem.",
+            "Mix into one file what sounds together; number what follows each other (tabla 1, tabla 2), with as many parts "
+            "for every stem.",
         )
     return Sound(**{role: tuple(sorted(paths, key=_number)) for role, paths in roles.items()})
 
@@ -196,22 +196,6 @@ def _with_sound(folder: Path) -> list[Path]:
             continue
         found.append(path)
     return found
-
-
-  ".txt",
-    ".md",
-    ".pdf",
-    ".jpg",
-    ".jpeg",
-    ".png",
-    ".csv",
-    ".json",
-    ".toml",
-    ".cue",
-    ".log",
-    ".doc",
-    ".docx",
-}
 
 
 def _visible(folder: Path) -> Iterable[Path]:
