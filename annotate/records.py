@@ -18,6 +18,20 @@ EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True)
+class SourceFile:
+    """A file that a recording was taken in from.
+
+    ``role`` is ``whole``, ``melody``, ``tabla`` or ``drone``; it begins ``start_s`` into the recording, by the lengths
+    that the files before it declare.
+    """
+
+    name: str
+    role: str
+    start_s: float
+    sha256: str
+
+
+@dataclass(frozen=True)
 class Recording:
     """A performance. ``raga`` is a key or free text; ``audio_path`` is relative to the archive, or empty."""
 
@@ -34,6 +48,7 @@ class Recording:
     audio_sha256: str = ""
     audio_path: str = ""
     notes: str = ""
+    files: tuple[SourceFile, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,11 @@ slug is not in its row: it is the folder's name.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from fractions import Fraction
 from typing import Any
 
-from annotate.records import TABLE_OF, Record
+from annotate.records import TABLE_OF, Record, SourceFile
 from annotate.schema import FRACTION_COLUMNS, annotation_columns
 from theory.numbers import stored
 from theory.tihai import LandingRule
@@ -30,6 +31,8 @@ def to_row(record: Record) -> Row:
             row[name] = value.value
         elif name == "musicians":
             row[name] = [{"role": role, "name": person} for role, person in value]
+        elif name == "files":
+            row[name] = [asdict(file) for file in value]
         elif isinstance(value, tuple):
             row[name] = list(value)
     return row
@@ -44,6 +47,7 @@ def from_row(table: str, key: str, row: Mapping[str, Any]) -> Record:
     if table == "recordings":
         values["slug"] = key
         values["musicians"] = tuple((each["role"], each["name"]) for each in values["musicians"])
+        values["files"] = tuple(SourceFile(**each) for each in values.get("files") or ())  # none before schema 2
     if table == "tihais":
         values["palla_s"] = tuple(values["palla_s"])
         values["rule"] = LandingRule(values["rule"])

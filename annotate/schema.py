@@ -18,8 +18,9 @@ from __future__ import annotations
 
 import pyarrow as pa
 
-SCHEMA_VERSION = 1
-"""Version of the revision files. Raised when a column changes its meaning; readers refuse what is newer."""
+SCHEMA_VERSION = 2
+"""Version of the revision files. Raised when a column is added or changes its meaning; readers refuse what is newer and
+read what is older: a column that an old file lacks has its record's default. 2: the files of a recording."""
 
 INDEX_VERSION = 1
 """Version of the derived columns. Raised when their computation changes: the index is then made again."""
@@ -39,6 +40,7 @@ def _column(name: str, kind: pa.DataType, meaning: str, unit: str = "", *, deriv
 _RECORDING = _column("recording", TEXT, "slug of the recording", derived=True)
 
 MUSICIAN = pa.struct([("role", TEXT), ("name", TEXT)])
+SOURCE_FILE = pa.struct([("name", TEXT), ("role", TEXT), ("start_s", REAL), ("sha256", TEXT)])
 
 _COLUMNS: dict[str, list[pa.Field]] = {
     "recordings": [
@@ -51,9 +53,12 @@ _COLUMNS: dict[str, list[pa.Field]] = {
         _column("musicians", pa.list_(MUSICIAN), "who played what"),
         _column("sa_hz", REAL, "the lead's Sa in the middle octave", "Hz"),
         _column("duration_s", REAL, "length of the recording", "s"),
-        _column("audio_sha256", TEXT, "SHA-256 of the file that was taken in"),
+        _column("audio_sha256", TEXT, "SHA-256 of the file that was taken in; of several, of their digests in order"),
         _column("audio_path", TEXT, "listening copy, relative to the archive"),
         _column("notes", TEXT, "free text"),
+        _column(
+            "files", pa.list_(SOURCE_FILE), "files taken in, in order: name, what each holds, where it begins, SHA-256"
+        ),
         _column("revision", pa.int64(), "number of the latest revision", derived=True),
     ],
     "sections": [

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from fractions import Fraction
 from pathlib import Path
 
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 from hypothesis import given
@@ -17,7 +19,7 @@ from hypothesis import strategies as st
 from annotate import files, revisions
 from annotate.archive import Archive
 from annotate.errors import DamagedRevision, NewerArchive
-from annotate.records import MarkedSam, PhraseRecord, Record, Recording, Section, TihaiRecord, key_of
+from annotate.records import MarkedSam, PhraseRecord, Record, Recording, Section, SourceFile, TihaiRecord, key_of
 from annotate.revisions import Revision, add, withdraw
 from annotate.rows import from_row, to_row
 from annotate.schema import ANNOTATION_TABLES, INDEX_TABLES, REVISION, index_schema
@@ -45,6 +47,7 @@ records = st.one_of(
         sa_hz=st.none() | seconds,
         duration_s=st.none() | seconds,
         notes=texts,
+        files=st.lists(st.builds(SourceFile, texts, texts, seconds, texts), max_size=2).map(tuple),
     ),
     st.builds(Section, texts, texts, seconds, seconds, texts, st.sampled_from(["ingest", "person"])),
     st.builds(MarkedSam, texts, texts, seconds, st.none() | st.integers(0, 10**6)),
@@ -152,11 +155,25 @@ def test_a_missing_revision_is_named(archive: Archive) -> None:
 
 
 def test_a_revision_of_a_newer_version_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(revisions, "SCHEMA_VERSION", 2)
+    monkeypatch.setattr(revisions, "SCHEMA_VERSION", revisions.SCHEMA_VERSION + 1)
     revisions.write(tmp_path, "x", Revision(1, 0, "", NOW, "", (add(phrase()),)))
     monkeypatch.undo()
     with pytest.raises(NewerArchive):
         revisions.read(tmp_path, 1)
+
+
+def test_a_revision_written_before_the_files_had_a_column_is_read(tmp_path: Path) -> None:
+    recording = Recording("x", "Evening", musicians=(("tabla", "Devkant"),), audio_sha256="ab")
+    revisions.write(tmp_path, "x", Revision(1, 0, "", NOW, "", (add(recording),)))
+    path = revisions.path_of(tmp_path, 1)
+    rows = pq.read_table(path)
+    old_struct = pa.struct([field for field in rows.schema.field("recordings").type if field.name != "files"])
+    old = [{name: each for name, each in row.items() if name != "files"} for row in rows["recordings"].to_pylist()]
+    place = rows.schema.get_field_index("recordings")
+    rows = rows.set_column(place, pa.field("recordings", old_struct), pa.array(old, old_struct))
+    note = json.loads(rows.schema.metadata[b"layakosh"]) | {"schema": 1}
+    pq.write_table(rows.replace_schema_metadata({b"layakosh": json.dumps(note).encode()}), path)
+    assert revisions.read(tmp_path, 1).edits[0].record == recording
 
 
 def test_every_column_says_what_it_means() -> None:
