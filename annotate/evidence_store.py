@@ -24,7 +24,7 @@ def save(folder: Path, evidence: Evidence) -> None:
     """Write the evidence of a recording into its ``evidence`` folder, over what was there."""
     make_folders(folder)
     note = {"duration_s": evidence.duration_s, "hop_s": evidence.hop_s, "chroma_hop_s": evidence.chroma_hop_s}
-    note["texture_hop_s"] = evidence.texture_hop_s
+    note |= {"stroke_hop_s": evidence.stroke_hop_s, "texture_hop_s": evidence.texture_hop_s}
     for kind, schema in EVIDENCE.items():
         columns = [_to_arrow(getattr(evidence, name), schema.field(name).type) for name in schema.names]
         table = pa.Table.from_arrays(columns, schema=schema.with_metadata({_NOTE: json.dumps(note).encode()}))

@@ -171,6 +171,16 @@ EVIDENCE = {
     "chroma": pa.schema(
         [_column("chroma", pa.list_(pa.float32(), 12), "energy per pitch class, bin 0 = C", "1 = maximum")]
     ),
+    "strokes": pa.schema(
+        [
+            _column(
+                "strokes",
+                pa.list_(pa.float32(), 7),
+                "chance of a stroke: bayan rings, bayan dead, dayan rim, sur, open, dead, pluck",
+                "0 to 1",
+            )
+        ]
+    ),
     "texture": pa.schema(
         [_column("texture", pa.list_(pa.float32(), 10), "mean loudness in ten bands from low to high", "energy ** 0.2")]
     ),

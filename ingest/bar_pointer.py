@@ -1,118 +1,144 @@
 """The most likely course of the cycle through a section: Viterbi over the matra, its length and its place in time.
 
-Model. A path is a chain of matras without gaps. Matra ``m`` of the tala (0 = sam) begins at frame ``s`` and lasts ``d``
-frames; it scores what the theka's strokes in it find at their places (log likelihood ratios against coincidence). From
-one matra to the next the length may change by a few per cent at a price, or jump at a high price. This is the
-bar-pointer model with the laya free to change at matra boundaries only; because a matra is then scored as a whole, a
-frame costs (matras x lengths) operations and not (positions in the cycle x lengths).
+Model. A path is a chain of matras without gaps. Matra ``m`` of the tala (0 = sam) begins at a frame and lasts a
+nominal length, give or take a frame or two at a price; it scores what the theka's strokes in it, and strokes filled
+in between, find at their places (log likelihood ratios against coincidence). From one matra to the next the nominal
+length may change by a few per cent at a price, or jump at a high price. So the laya flows while each stroke may come
+a little early or late: the two are kept apart, or the laya would run after every stroke. At sam the tabla may leave
+the theka for a solo, in which any stroke counts, at equal parts of the matra, and come back at a later sam.
 
-Marked sams are hard: a matra boundary lies on them, and the matra that begins there is sam.
+This is the bar-pointer model with the laya free to change at matra boundaries only; because a matra is then scored as
+a whole, a frame costs (matras x lengths) operations and not (positions in the cycle x lengths).
 
-Scores are whole numbers in steps of 1/256 with four bits below, which name the change of length a score came by: so one
-maximum finds both, several times faster than comparing and copying.
+Marked sams are hard: a matra boundary lies on them, and the matra that begins there is sam. A sam between two marks
+that nobody marked costs something: two marks are as a rule one avartan.
 
-Conventions: frames are those of `presence`, frame 0 at the section's start. The first matra may have begun before the
-section and the last may end after it.
+Conventions: frame 0 is the section's start. The first matra may have begun before the section and the last may end
+after it.
 
 References
 ----------
 N. Whiteley, A. T. Cemgil, S. Godsill, "Bayesian modelling of temporal structure in musical audio", ISMIR 2006 (the
-bar-pointer model). F. Krebs, S. Boeck, G. Widmer, "An efficient state-space model for joint tempo and meter tracking",
-ISMIR 2015 (tempo changes at beats only).
+bar-pointer model). F. Krebs, S. Boeck, G. Widmer, "An efficient state-space model for joint tempo and meter
+tracking", ISMIR 2015 (tempo changes at beats only).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-LENGTH_STEP = 0.025  # ratio between neighbouring matra lengths
-NEIGHBOURS = 5  # how many steps the length may change from a matra to the next at a graded price
-CHANGE_SD = 0.035  # standard deviation of the log ratio of successive lengths, by which laya drifts
-JUMP_PRICE = 14
-NEVER = np.int32(-(2**30))
-STEP_BITS = 4
-STEP_MASK = np.int32(2**STEP_BITS - 1)
-JUMP = 2 * NEIGHBOURS + 1  # the name of a jump; the changes by -NEIGHBOURS to NEIGHBOURS steps are 0 to 2 * NEIGHBOURS
-UNIT = 256 << STEP_BITS
-WINDOW, OVERLAP = 60_000, 10_000  # frames: about six minutes and one minute
-BEGINS = 255  # in place of the change a path came by: it begins here
+if TYPE_CHECKING:
+    from ingest.viterbi import Window
+
+Scores = NDArray[np.float32]
+
+LENGTH_STEP = 0.02  # ratio between neighbouring matra lengths
+CHANGE_SD = 0.014  # standard deviation of the log ratio of successive nominal lengths, by which laya flows
+JUMP_PRICE = 30.0
+SLACK, SLACK_PRICE = (
+    2,
+    0.2,
+)  # frames a matra may last longer or shorter than its nominal length; price per frame squared
+SOLO_ENTRY, SOLO_PRICE = 12.0, 0.5  # on leaving the theka, and per matra of a solo
+UNMARKED_PRICE = 3.0
+WINDOW, OVERLAP = 24_000, 8_600  # frames of 11.6 ms: 280 s and 100 s
 
 
 @dataclass(frozen=True)
 class Stroke:
-    """A stroke the path hopes to find: in matra ``matra``, at ``share`` of its length, worth ``score[frame]``."""
+    """A stroke of the theka: in matra ``matra``, at ``share`` of its length, worth ``score[frame]``."""
 
     matra: int
     share: float
-    score: NDArray[np.float32]
+    score: Scores
 
 
 @dataclass(frozen=True)
 class Filling:
-    """A stroke put in between: in any of ``matras``, at ``share`` of the matra, worth ``weight[l] * score[frame]``.
+    """Places between the strokes where others may be put in.
 
-    ``weight`` (one per matra length) says how usual it is to fill in at that laya: in a slow one much is, in a fast one
-    nothing. Without it a slow theka that is filled in reads as one of half the matra.
+    Parameters
+    ----------
+    share : float
+        Where in the matra.
+    level : ndarray of int, shape (l,)
+        How usual that is at each matra length: 0 not looked for, else the number of a row of the scores, from 1.
     """
 
-    matras: tuple[int, ...]
     share: float
-    score: NDArray[np.float32]
-    weight: NDArray[np.float64]
+    level: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Model:
+    """What a section is decoded with. Every score has one value per frame of the section.
+
+    Parameters
+    ----------
+    strokes : sequence of Stroke
+    matras : int
+        Matras of the tala.
+    lengths : ndarray of float64, shape (l,)
+        Nominal lengths a matra may have, in frames, ascending.
+    price : ndarray of float32, shape (l,)
+        Taken off the score of every matra of that length.
+    open_side : ndarray of bool, shape (matras,)
+        Where the bayan is open, so that what is filled in may ring.
+    fillings : sequence of Filling
+    fill : ndarray of float32, shape (2, levels, frames)
+        Score of a filled place on the open and on the closed side, by level.
+    hit : ndarray of float32, shape (frames,)
+        Score of any stroke, for solos; empty for none.
+    solo_parts : ndarray of int, shape (k, l)
+        Into how many equal parts a solo may divide a matra of each length; 0 for none.
+    slack : int
+        Frames by which a matra may last longer or shorter than its nominal length.
+    """
+
+    strokes: Sequence[Stroke]
+    matras: int
+    lengths: NDArray[np.float64]
+    price: Scores
+    open_side: NDArray[np.bool_]
+    fillings: Sequence[Filling] = ()
+    fill: Scores = field(default_factory=lambda: np.zeros((2, 1, 0), np.float32))
+    hit: Scores = field(default_factory=lambda: np.zeros(0, np.float32))
+    solo_parts: NDArray[np.int64] = field(default_factory=lambda: np.zeros((0, 0), np.int64))
+    slack: int = SLACK
 
 
 @dataclass(frozen=True)
 class Path:
     """A course of the cycle: frame and matra number (0 = sam) of every matra's beginning, and the log score.
 
-    ``end`` is the frame at which the last matra ends. ``frame[0]`` may be negative, and ``end`` may lie past the
-    section.
+    ``solo`` tells the matras in which the theka was left. ``end`` is the frame at which the last matra ends.
+    ``frame[0]`` may be negative, and ``end`` may lie past the section.
     """
 
     frame: NDArray[np.int64]
     matra: NDArray[np.int64]
+    solo: NDArray[np.bool_]
     end: int
     score: float
 
 
-def matra_lengths(shortest: int, longest: int) -> NDArray[np.int64]:
-    """Lengths in frames that a matra may have, about `LENGTH_STEP` apart."""
-    lengths = [shortest]
-    while lengths[-1] < longest:
-        lengths.append(max(lengths[-1] + 1, round(lengths[-1] * (1 + LENGTH_STEP))))
-    return np.array(lengths, dtype=np.int64)
+def matra_lengths(shortest: float, longest: float) -> NDArray[np.float64]:
+    """Nominal lengths in frames that a matra may have, `LENGTH_STEP` apart."""
+    count = int(np.ceil(np.log(longest / shortest) / np.log1p(LENGTH_STEP))) + 1
+    return np.asarray(shortest * (1 + LENGTH_STEP) ** np.arange(count), dtype=np.float64)
 
 
 @dataclass(frozen=True)
-class Model:
-    """What a section is decoded with.
+class _Entry:
+    """Where a window takes over: the state of its first matra."""
 
-    Parameters
-    ----------
-    strokes : sequence of Stroke
-        Every score array has one value per frame of the section.
-    matras : int
-        Matras of the tala.
-    lengths : ndarray of int, shape (l,)
-        Lengths a matra may have, in frames, ascending.
-    length_price : ndarray of float32, shape (l,)
-        Taken off the score of every matra of that length.
-    fillings : sequence of Filling
-        What may be played between the strokes of the theka.
-    jitter : float
-        Standard deviation, in frames, by which the strokes' scatter alone makes successive matras differ.
-    """
-
-    strokes: Sequence[Stroke]
-    matras: int
-    lengths: NDArray[np.int64]
-    length_price: NDArray[np.float32]
-    fillings: Sequence[Filling] = ()
-    jitter: float = 0.0
+    state: int
+    length: int
 
 
 def decode(
@@ -136,161 +162,123 @@ def decode(
     Path or None
         None when no path meets all the sams.
     """
-    begins: list[NDArray[np.int64]] = []
-    numbers: list[NDArray[np.int64]] = []
+    parts: list[Path] = []
     first, entry, score = 0, None, 0.0
     while True:
         last = min(frames, first + window)
-        part = _decode_window(model, first, last, [sam for sam in sams if first <= sam < last], entry)
-        if part is None:
+        decoded = _decode_window(model, first, last, sams, entry)
+        if decoded is None:
             return None
+        part, states, lengths = decoded
         keep = len(part.frame) if last == frames else int(np.searchsorted(part.frame, last - first - overlap))
-        begins.append(part.frame[:keep] + first)
-        numbers.append(part.matra[:keep])
+        keep = max(keep, min(1, len(part.frame)))
+        parts.append(Path(part.frame[:keep] + first, part.matra[:keep], part.solo[:keep], part.end + first, part.score))
         score += part.score
-        if last == frames:
-            return Path(np.concatenate(begins), np.concatenate(numbers), part.end + first, score)
-        ends = np.append(part.frame, part.end)
-        length = int(np.searchsorted(model.lengths, ends[keep + 1] - ends[keep]))
-        entry = (int(part.matra[keep]), length)
+        if last == frames or keep == len(part.frame):
+            break
+        entry = _Entry(int(states[keep]), int(lengths[keep]))
         first += int(part.frame[keep])
+    return Path(
+        np.concatenate([part.frame for part in parts]),
+        np.concatenate([part.matra for part in parts]),
+        np.concatenate([part.solo for part in parts]),
+        parts[-1].end,
+        score,
+    )
 
 
 def _decode_window(
-    model: Model, first_frame: int, last_frame: int, sams: Sequence[int], entry: tuple[int, int] | None
-) -> Path | None:
-    """Decode frames ``first_frame`` to ``last_frame``; the path's frames are counted from ``first_frame``.
+    model: Model, first: int, last: int, sams: Sequence[int], entry: _Entry | None
+) -> tuple[Path, NDArray[np.int64], NDArray[np.int64]] | None:
+    """Decode frames ``first`` to ``last``; the path's frames are counted from ``first``; states and lengths with it."""
+    from ingest.viterbi import best_way
 
-    With an ``entry`` the path begins exactly at the first frame with that matra and index of length.
-    """
-    lengths, matras = model.lengths, model.matras
-    longest, block = int(lengths[-1]), int(lengths[0])
-    window_end = longest + last_frame - first_frame  # rows are frames, with a matra's room on either side
-    total = window_end + longest + 1
-    sam_rows = [longest + sam - first_frame for sam in sams]
-    scores = {id(score): score for score in [s.score for s in model.strokes] + [f.score for f in model.fillings]}
-    room = (longest, 2 * longest + block)
-    padded = {key: np.pad(_whole(score[first_frame:last_frame]), room) for key, score in scores.items()}
-    offsets, filling_offsets = (
-        [np.rint(part.share * lengths).astype(np.int64) for part in parts] for parts in (model.strokes, model.fillings)
+    room = round(float(model.lengths[-1])) + model.slack
+    way = best_way(_window(model, first, last, sams, entry, room))
+    if way is None:
+        return None
+    solo = way.state >= model.matras
+    path = Path(way.row - room, way.state % model.matras, solo, way.end - room, way.score)
+    return path, way.state, way.length
+
+
+def _window(model: Model, first: int, last: int, sams: Sequence[int], entry: _Entry | None, room: int) -> Window:
+    """Lay the scores of a window out, with room for a longest matra before and after."""
+    from ingest.viterbi import Window
+
+    lengths = np.rint(model.lengths).astype(np.int64)
+    rows = last - first + 2 * room + 1
+
+    def padded(scores: Scores) -> Scores:
+        part = scores[..., first:last]
+        around = [(0, 0)] * (scores.ndim - 1) + [(room, rows - room - part.shape[-1])]
+        return np.ascontiguousarray(np.pad(part, around), dtype=np.float32)
+
+    begins = [np.zeros(last, np.float32) for _ in range(model.matras)]
+    for stroke in model.strokes:
+        if stroke.share == 0:
+            begins[stroke.matra] = begins[stroke.matra] + stroke.score[:last]
+    inner = [stroke for stroke in model.strokes if stroke.share > 0]
+    return Window(
+        theka=np.ascontiguousarray(padded(np.stack(begins)).T),
+        inner_matra=np.array([stroke.matra for stroke in inner], np.int64),
+        inner_share=np.array([stroke.share for stroke in inner], np.float64),
+        inner=padded(np.stack([stroke.score for stroke in inner])) if inner else np.zeros((0, rows), np.float32),
+        open_side=model.open_side.astype(np.float32),
+        fill=padded(model.fill),
+        fill_share=np.array([filling.share for filling in model.fillings], np.float64),
+        fill_level=np.array([filling.level for filling in model.fillings], np.int64).reshape(-1, len(lengths)),
+        hit=padded(model.hit),
+        solo_parts=model.solo_parts.reshape(-1, len(lengths)).astype(np.int64),
+        lengths=lengths,
+        price=model.price.astype(np.float32),
+        change=_change_prices(model.lengths),
+        begin=_beginnings(lengths, model.matras, entry),
+        first_row=room,
+        entered=entry is not None,
+        last_row=room + last - first,
+        marks=_running([room + sam - first for sam in sams if first <= sam < last], rows),
+        between=_running(_between(sams, first - room, rows), rows),
+        slack=model.slack,
+        slack_price=np.float32(SLACK_PRICE),
+        jump_price=np.float32(JUMP_PRICE),
+        solo_price=np.float32(SOLO_PRICE),
+        solo_entry=np.float32(SOLO_ENTRY),
+        unmarked_price=np.float32(UNMARKED_PRICE),
     )
-    prices, length_price = _change_prices(lengths, model.jitter), _whole(model.length_price)
-
-    # open_at[row, l, m]: best score of a path whose next matra is m, begins at that row and lasts lengths[l]. Kept are
-    # the last `longest` rows and the block under way, whose rows depend on none of each other.
-    open_at = np.full((longest + block, len(lengths), matras), NEVER, dtype=np.int32)
-    came_by = np.full((total + block, len(lengths), matras), BEGINS, dtype=np.uint8)
-    jump_from = np.zeros((total + block, matras), dtype=np.uint8)
-    best = _End(int(NEVER), 0, 0, 0)
-    for first in range(0, total, block):
-        open_at[:longest] = open_at[block:].copy()
-        ends = (first + np.arange(block))[:, None]
-        starts = ends - lengths
-        closed = open_at[starts - first + longest, np.arange(len(lengths))]
-        closed -= length_price[:, None]
-        for stroke, offset in zip(model.strokes, offsets, strict=True):
-            closed[:, :, stroke.matra] += padded[id(stroke.score)][np.maximum(starts + offset, 0)]
-        for filling, offset in zip(model.fillings, filling_offsets, strict=True):
-            found = padded[id(filling.score)][np.maximum(starts + offset, 0)]
-            worth = ((found >> STEP_BITS) * filling.weight).astype(np.int32) << STEP_BITS
-            closed[:, :, filling.matras] += worth[:, :, None]
-        for sam in sam_rows:
-            if starts[0, -1] < sam < ends[-1, 0]:
-                closed[(starts < sam) & (ends > sam)] = NEVER
-        best = _better_end(best, closed, starts, ends, window_end)
-
-        opened = open_at[longest:]
-        closed = np.roll(closed, 1, axis=2)
-        opened[:] = _change_length(closed, prices)
-        jump_from[first : first + block] = closed.argmax(axis=1)
-        came_by[first : first + block] = opened & STEP_MASK
-        opened &= ~STEP_MASK
-        if first <= longest:
-            may_begin = _beginnings(ends, lengths, longest, matras, entry)
-            opened[may_begin] = 0
-            came_by[first : first + block][may_begin] = BEGINS
-        for sam in sam_rows:
-            if first <= sam < first + block:
-                opened[sam - first, :, 1:] = NEVER
-    return None if best.score <= NEVER // 2 else _trace(best, came_by, jump_from, lengths, longest)
 
 
-@dataclass(frozen=True)
-class _End:
-    """Where a path ends: score, row, index of the last matra's length, last matra."""
-
-    score: int
-    row: int
-    length: int
-    matra: int
+def _between(sams: Sequence[int], first_row: int, rows: int) -> Sequence[int]:
+    """Rows between the first marked sam and the last."""
+    if len(sams) < 2:
+        return ()
+    return range(*(int(np.clip(sam - first_row, 0, rows)) for sam in (min(sams), max(sams))))
 
 
-def _whole(score: NDArray[np.floating]) -> NDArray[np.int32]:
-    """Scores as whole numbers, the bits for the change of length empty."""
-    return np.rint(np.clip(score, -1e4, 1e4) * (UNIT >> STEP_BITS)).astype(np.int32) << STEP_BITS
+def _running(counted: Sequence[int], rows: int) -> NDArray[np.int64]:
+    """How many of the rows counted lie before each row, shape (rows + 1,)."""
+    counts = np.zeros(rows + 1, np.int64)
+    counts[np.asarray(counted, dtype=np.int64) + 1] = 1
+    return np.cumsum(counts)
 
 
-def _change_prices(lengths: NDArray[np.int64], jitter: float) -> NDArray[np.int32]:
-    """Price of coming to length ``l`` from length ``l + k``, shape (2 * NEIGHBOURS + 1, l)."""
+def _change_prices(lengths: NDArray[np.float64]) -> Scores:
+    """Price of coming to length ``l`` from length ``l + step - NEIGHBOURS``, shape (steps, l)."""
+    from ingest.viterbi import NEIGHBOURS
+
     logs = np.pad(np.log(lengths), NEIGHBOURS, constant_values=np.inf)
     shifted = np.lib.stride_tricks.sliding_window_view(logs, len(lengths))
-    return _whole((shifted - np.log(lengths)) ** 2 / (2 * (CHANGE_SD**2 + (jitter / lengths) ** 2)))
+    return ((shifted - np.log(lengths)) ** 2 / (2 * CHANGE_SD**2)).astype(np.float32)
 
 
-def _change_length(closed: NDArray[np.int32], prices: NDArray[np.int32]) -> NDArray[np.int32]:
-    """Best score for every next length, its lowest bits naming the change it came by; both (rows, l, matras)."""
-    count = closed.shape[1]
-    opened = np.repeat(closed.max(axis=1, keepdims=True) - JUMP_PRICE * UNIT + JUMP, count, axis=1)
-    reach = min(NEIGHBOURS, count - 1)
-    for step in range(-reach, reach + 1):
-        low, high = max(0, -step), min(count, count - step)
-        name = step + NEIGHBOURS
-        candidate = closed[:, low + step : high + step] + (name - prices[name, low:high, None])
-        np.maximum(opened[:, low:high], candidate, out=opened[:, low:high])
-    return opened
+def _beginnings(lengths: NDArray[np.int64], matras: int, entry: _Entry | None) -> Scores:
+    """Score with which a path may begin in each state, shape (l, 2 * matras)."""
+    from ingest.viterbi import NEVER
 
-
-def _beginnings(
-    rows: NDArray[np.int64], lengths: NDArray[np.int64], longest: int, matras: int, entry: tuple[int, int] | None
-) -> NDArray[np.bool_]:
-    """Where a path may begin, shape (rows, l, matras): less than a matra before the window or at its start."""
-    begins = np.zeros((len(rows), len(lengths), matras), dtype=bool)
+    begin = np.full((len(lengths), 2 * matras), NEVER, np.float32)
     if entry is None:
-        begins |= ((rows <= longest) & (rows + lengths > longest))[:, :, None]
-    elif rows[0, 0] <= longest <= rows[-1, 0]:
-        begins[longest - rows[0, 0], entry[1], entry[0]] = True
-    return begins
-
-
-def _better_end(
-    best: _End, closed: NDArray[np.int32], starts: NDArray[np.int64], ends: NDArray[np.int64], window_end: int
-) -> _End:
-    """The best end so far or in this block, of those whose last matra begins in the window and ends past it."""
-    may_end = (ends >= window_end) & (starts < window_end)
-    if not may_end.any():
-        return best
-    scores = np.where(may_end[:, :, None], closed, NEVER)
-    row, length, matra = np.unravel_index(scores.argmax(), scores.shape)
-    score = int(scores[row, length, matra])
-    return _End(score, int(ends[row, 0]), int(length), int(matra)) if score > best.score else best
-
-
-def _trace(
-    best: _End,
-    came_by: NDArray[np.uint8],
-    jump_from: NDArray[np.uint8],
-    lengths: NDArray[np.int64],
-    longest: int,
-) -> Path:
-    row, length, matra = best.row, best.length, best.matra
-    begins, numbers = [], []
-    while True:
-        row -= int(lengths[length])
-        begins.append(row - longest)
-        numbers.append(matra)
-        step = int(came_by[row, length, matra])
-        if step == BEGINS:
-            break
-        length = int(jump_from[row, matra]) if step == JUMP else length + step - NEIGHBOURS
-        matra = (matra - 1) % jump_from.shape[1]
-    return Path(np.array(begins[::-1]), np.array(numbers[::-1]), best.row - longest, best.score / UNIT)
+        begin[:, :matras] = 0.0
+        begin[:, matras:] = -SOLO_ENTRY
+    else:
+        begin[entry.length, entry.state] = 0.0
+    return begin

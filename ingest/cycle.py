@@ -17,22 +17,24 @@ from numpy.typing import NDArray
 from ingest.bar_pointer import Filling, Model, Path, Stroke, decode, matra_lengths
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
-from ingest.matras_between_sams import matras_between_sams, strokes_heard
-from ingest.presence import Presence, presence
+from ingest.matras_between_sams import matras_between_sams
+from ingest.matras_between_sams import strokes_heard as onsets_heard
 from ingest.refine import refine
+from ingest.strokes_heard import StrokesHeard, strokes_heard
 from ingest.theka_profile import (
-    FILLING_BASS_CHANCE,
-    FILLING_MISSED,
-    FILLING_TREBLE_CHANCE,
-    filling_places,
+    FILLED_AS_SAID,
+    LEVELS,
+    PLAYED_IN_A_SOLO,
+    fill_strokes,
+    filled_places,
+    open_side,
+    solo_parts,
     theka_places,
 )
 from theory.talas import Tala
 
-SLOWEST_MPM, FASTEST_MPM = 20.0, 300.0  # matras per minute
-USUAL_MPM, USUAL_SPREAD = 100.0, 0.8  # log-normal: median, standard deviation of the logarithm
-USUAL_WEIGHT = 0.1  # of the prior, per matra
-MATRA_JITTER_S = 0.014  # two strokes that scatter by 10 ms each
+SLOWEST_MPM, FASTEST_MPM = 10.0, 300.0  # matras per minute
+AFTER_END_S = 0.05  # a last matra on the very end is still heard
 ROTATION_TEMPERATURE = 1.5  # log likelihoods of neighbouring strokes are not independent
 
 
@@ -97,26 +99,25 @@ def fit_cycle(
     """
     marks_s = _checked_marks(start_s, end_s, tala, marked_sams_s)
     end_s = min(end_s, max([evidence.duration_s, *marks_s]))
-    heard = presence(evidence, start_s, end_s)
-    silent = not len(heard.playing) or heard.playing.max() < 0.5
+    heard = strokes_heard(evidence, start_s, end_s + AFTER_END_S)
+    silent = not heard.any_tabla
     if silent or not tala.theka_known:  # nothing to listen to, or nothing to listen for
         if len(marks_s) >= 2:
-            return straight_cycle(start_s, end_s, tala, marks_s, strokes_heard(evidence, start_s, end_s))
+            return straight_cycle(start_s, end_s, tala, marks_s, onsets_heard(evidence, start_s, end_s))
         raise NoPulse(start_s, end_s, "" if silent else tala.name)
-    hop_s = evidence.hop_s
-    path = _path(heard, hop_s, tala, [round((mark - start_s) / hop_s) for mark in marks_s])
+    path = _path(heard, tala, [round((mark - start_s) / heard.hop_s) for mark in marks_s])
     if path is None:
         raise ConflictingSams(
             f"No cycle of {tala.name} meets all the marked sams between {start_s:.1f} s and {end_s:.1f} s.\n"
             "Look for a mark that is not a sam, and take it away."
         )
-    time_s = (start_s + path.frame * hop_s).astype(np.float64)
+    time_s = (start_s + path.frame * heard.hop_s).astype(np.float64)
     firm = np.zeros(len(time_s), dtype=bool)
     for mark in marks_s:
         nearest = int(np.abs(time_s - mark).argmin())
         time_s[nearest], firm[nearest] = mark, True
     time_s, prominence = refine(evidence, time_s, firm)
-    rotation = _rotation_confidence(heard, hop_s, tala, time_s - start_s, path.matra)
+    rotation = _rotation_confidence(heard, tala, time_s - start_s, path.matra)
     inside = (time_s >= start_s - 1e-9) & (time_s <= end_s + 1e-9)
     confidence = _smoothed(prominence)
     return _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
@@ -182,40 +183,56 @@ def _checked_marks(
     return marks
 
 
-def _path(heard: Presence, hop_s: float, tala: Tala, sams: Sequence[int]) -> Path | None:
-    lengths = matra_lengths(int(60 / FASTEST_MPM / hop_s), round(60 / SLOWEST_MPM / hop_s))
-    matra_s = lengths.astype(np.float64) * hop_s
-    price = (USUAL_WEIGHT * 0.5 * (np.log(60 / matra_s / USUAL_MPM) / USUAL_SPREAD) ** 2).astype(np.float32)
-    fillings = _fillings(heard, tala, matra_s)
-    model = Model(_strokes(heard, tala), tala.matras, lengths, price, fillings, jitter=MATRA_JITTER_S / hop_s)
-    return decode(model, len(heard.playing), sams)
+def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int]) -> Path | None:
+    lengths = matra_lengths(60 / FASTEST_MPM / heard.hop_s, 60 / SLOWEST_MPM / heard.hop_s)
+    matra_s = lengths * heard.hop_s
+    fill, hit = _between(heard)
+    model = Model(
+        strokes=_strokes(heard, tala),
+        matras=tala.matras,
+        lengths=lengths,
+        price=np.zeros(len(lengths), np.float32),
+        open_side=open_side(tala),
+        fillings=[Filling(share, level) for share, level in filled_places(matra_s)],
+        fill=fill,
+        hit=hit,
+        solo_parts=solo_parts(matra_s),
+    )
+    return decode(model, len(heard), sams)
 
 
-def _fillings(heard: Presence, tala: Tala, matra_s: NDArray[np.float64]) -> list[Filling]:
-    score = heard.log_ratio(FILLING_BASS_CHANCE, FILLING_TREBLE_CHANCE)
-    score = np.where(score < 0, FILLING_MISSED * score, score).astype(np.float32)
-    return [Filling(places.matras, places.share, score, places.usual(matra_s)) for places in filling_places(tala)]
-
-
-def _strokes(heard: Presence, tala: Tala) -> list[Stroke]:
-    scores: dict[tuple[float, float], NDArray[np.float32]] = {}
+def _strokes(heard: StrokesHeard, tala: Tala) -> list[Stroke]:
+    scores: dict[bytes, NDArray[np.float32]] = {}
     strokes = []
     for place in theka_places(tala):
-        chances = (place.bass, place.treble)
-        if chances not in scores:
-            scores[chances] = heard.log_ratio(*chances)
-        strokes.append(Stroke(place.matra, place.share, scores[chances]))
+        kind = place.bayan.tobytes() + place.dayan.tobytes() + bytes(str(place.kept), "ascii")
+        if kind not in scores:
+            scores[kind] = heard.log_ratio(place.bayan, place.dayan, place.kept)
+        strokes.append(Stroke(place.matra, place.share, scores[kind]))
     return strokes
 
 
+def _between(heard: StrokesHeard) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Scores of filled places, shape (2, levels, n), and of a stroke in a solo, shape (n,)."""
+    nothing = heard.nothing()
+
+    def score(played: NDArray[np.float32], share: float) -> NDArray[np.float32]:
+        said = share * played + (1 - share) * nothing
+        return np.log(FILLED_AS_SAID * said + 1 - FILLED_AS_SAID).astype(np.float32)
+
+    on_open, on_closed, solo = (heard.any_of(strokes) for strokes in fill_strokes())
+    fill = np.stack([[score(side, share) for share in LEVELS] for side in (on_open, on_closed)])
+    return fill, score(solo, PLAYED_IN_A_SOLO)
+
+
 def _rotation_confidence(
-    heard: Presence, hop_s: float, tala: Tala, time_s: NDArray[np.float64], matra: NDArray[np.int64]
+    heard: StrokesHeard, tala: Tala, time_s: NDArray[np.float64], matra: NDArray[np.int64]
 ) -> NDArray[np.float64]:
     """For each matra, the share of likelihood of the theka as placed among its turns by 0, 1, 2 ... matras."""
     fits = np.zeros((len(time_s), tala.matras))  # [i, m]: how well matra m of the theka fits what is heard at i
     length_s = np.gradient(time_s) if len(time_s) > 1 else np.ones(len(time_s))
     for stroke in _strokes(heard, tala):
-        frame = np.rint((time_s + stroke.share * length_s) / hop_s).astype(int)
+        frame = np.rint((time_s + stroke.share * length_s) / heard.hop_s).astype(int)
         ok = (frame >= 0) & (frame < len(stroke.score))
         fits[ok, stroke.matra] += stroke.score[frame[ok]]
     turned = np.stack(

@@ -49,6 +49,10 @@ class Evidence:
     drone : ndarray of float32, shape (DRONE_CELLS,)
         Mean loudness (energy to the power 0.2) of the partials that stand still for six seconds and more, by pitch
         (see the conventions above). Sa is found in it.
+    stroke_hop_s : float
+        Seconds from row to row of ``strokes``.
+    strokes : ndarray of float32, shape (k, 7)
+        Chance that a stroke of each of `stroke_chances.STROKE_KINDS` begins at ``j * stroke_hop_s``.
     texture_hop_s : float
         Seconds from row to row of ``texture``.
     texture : ndarray of float32, shape (t, 10)
@@ -65,5 +69,7 @@ class Evidence:
     chroma_hop_s: float
     chroma: NDArray[np.float32]
     drone: NDArray[np.float32]
+    stroke_hop_s: float
+    strokes: NDArray[np.float32]
     texture_hop_s: float
     texture: NDArray[np.float32]

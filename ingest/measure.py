@@ -16,6 +16,7 @@ from ingest.errors import EmptyAudio
 from ingest.evidence import Evidence
 from ingest.onsets import BASS_LATENCY, HOP_S, OnsetFrames, onset_end, onset_start, onset_step
 from ingest.pitches import CHROMA_HOP_S, pitch_end, pitch_start, pitch_step
+from ingest.stroke_chances import CHANCE_HOP_S, chance_end, chance_start, chance_step
 from ingest.texture import TEXTURE_HOP_S, texture_end, texture_start, texture_step
 
 
@@ -61,9 +62,9 @@ def measure(path: str | Path, progress: Callable[[float], None] | None = None, b
 
 def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
     """Measure a signal that comes in blocks of mono samples at `decode.WORK_RATE_HZ`."""
-    onset, pitch, texture = onset_start(), pitch_start(), texture_start()
+    onset, pitch, texture, chance = onset_start(), pitch_start(), texture_start(), chance_start()
     frames: list[OnsetFrames] = []
-    chroma, textures = [], []
+    chroma, textures, strokes = [], [], []
     samples = 0
     for block in blocks:
         samples += len(block)
@@ -71,11 +72,15 @@ def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
         frames.append(replace(ready, bands=ready.bands[:0]))
         texture, rows = texture_step(texture, ready.bands)
         textures.append(rows)
+        chance, rows = chance_step(chance, ready.bands)
+        strokes.append(rows)
         pitch, rows = pitch_step(pitch, block)
         chroma.append(rows)
     frames.append(onset_end(onset))
     texture, rows = texture_step(texture, frames[-1].bands)
     textures += [rows, texture_end(texture)]
+    chance, rows = chance_step(chance, frames[-1].bands)
+    strokes += [rows, chance_end(chance)]
     rows, drone = pitch_end(pitch)
     chroma.append(rows)
     bass = np.concatenate([part.bass for part in frames])
@@ -91,6 +96,8 @@ def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
         chroma_hop_s=CHROMA_HOP_S,
         chroma=np.concatenate(chroma),
         drone=drone,
+        stroke_hop_s=CHANCE_HOP_S,
+        strokes=np.concatenate(strokes),
         texture_hop_s=TEXTURE_HOP_S,
         texture=np.concatenate(textures),
     )

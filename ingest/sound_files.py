@@ -154,7 +154,10 @@ def stems_in(folder: str | Path) -> Sound:
     return Sound(**{role: tuple(sorted(paths, key=_number)) for role, paths in roles.items()})
 
 
-_BESIDE_SOUND = frozenset(f".{ending}" for ending in "txt md pdf jpg jpeg png csv json toml cue log doc docx".split())
+_BESIDE_SOUND = frozenset(
+    f".{ending}"
+    for ending in ["txt", "md", "pdf", "jpg", "jpeg", "png", "csv", "json", "toml", "cue", "log", "doc", "docx"]
+)
 """Endings of what lies beside stems without being sound."""
 
 _HOW = "Put 'melody', 'tabla', 'tanpura' or 'mix' into the name of each file."

@@ -16,6 +16,7 @@ from annotate.archive import Archive
 from annotate.records import MarkedSam, PhraseRecord, Recording, Section, TihaiRecord
 from annotate.revisions import add
 from ingest.evidence import DRONE_CELLS, Evidence
+from ingest.stroke_chances import STROKE_KINDS
 
 SLUG = "evening"
 MATRA_S = 0.5
@@ -68,6 +69,13 @@ def fingerprint(archive: Archive) -> dict[str, str]:
     }
 
 
+def _chances(strokes: np.ndarray) -> np.ndarray:
+    """Chances of a stroke wherever one is: the bayan rings, and the dayan from the rim."""
+    chances = np.full((len(strokes), len(STROKE_KINDS)), 0.01, np.float32)
+    chances[strokes > 0, 0] = chances[strokes > 0, 2] = 0.99
+    return chances
+
+
 def make_evidence(duration_s: float) -> Evidence:
     """Evidence of a recording with a stroke on every matra of the straight grid; otherwise arbitrary numbers."""
     rng = np.random.default_rng(7)
@@ -85,6 +93,8 @@ def make_evidence(duration_s: float) -> Evidence:
         chroma_hop_s=chroma_hop_s,
         chroma=rng.random((rows, 12), np.float32),
         drone=rng.random(DRONE_CELLS, np.float32),
+        stroke_hop_s=0.01,
+        strokes=_chances(strokes),
         texture_hop_s=0.2,
         texture=rng.random((int(duration_s / 0.2), 10), np.float32),
     )

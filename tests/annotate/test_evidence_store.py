@@ -30,7 +30,13 @@ def test_every_part_of_the_evidence_has_its_column() -> None:
     columns = {name for schema in EVIDENCE.values() for name in schema.names}
     arrays = {name for name, value in vars(make_evidence(2.0)).items() if isinstance(value, np.ndarray)}
     assert columns == arrays
-    assert set(vars(make_evidence(2.0))) - arrays == {"duration_s", "hop_s", "chroma_hop_s", "texture_hop_s"}
+    assert set(vars(make_evidence(2.0))) - arrays == {
+        "duration_s",
+        "hop_s",
+        "chroma_hop_s",
+        "stroke_hop_s",
+        "texture_hop_s",
+    }
 
 
 def test_a_recording_without_sound_has_no_evidence(archive: Archive) -> None:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import soundfile
+import soxr
 from numpy.typing import NDArray
 
+from ingest.theka_profile import tone as tone_of
+from sample_data import tabla, tools
+from sample_data.events import Action, Stroke
 from theory.bols import strokes
 from theory.talas import Tala
 
@@ -52,11 +57,19 @@ def theka(tala: Tala, matra_s: NDArray[np.float64], duration_s: float, first_mat
             share = float(stroke.onset - number)
             if 0 <= share < 1:
                 at_s = begin_s + share * lasts_s
-                if stroke.bol.bass != "none":
-                    put(sound, at_s, (0.5 if stroke.bol.bass == "rings" else 0.15) * bayan())
-                if stroke.bol.treble != "none" or stroke.bol.bass == "dead":
-                    put(sound, at_s, 0.4 * dayan(count))
+                put(sound, at_s, _struck(stroke.bol.bass, stroke.bol.treble, tone_of(stroke.bol), count % 5))
     return sound
+
+
+@cache
+def _struck(bass: Action, treble: Action, colour: str, seed: int) -> Sound:
+    """A stroke on the sample pair of tabla."""
+    stroke = Stroke(0.0, bass, treble, colour, 0.8)
+    parts = [tabla.dayan_sound(stroke, 277.0, (1, seed)), tabla.bayan_sound(stroke, (2, seed))]
+    sound = np.zeros(max(len(part) for part in parts))
+    for part in parts:
+        sound[: len(part)] += 0.9 * part
+    return np.asarray(soxr.resample(sound, tools.RATE_HZ, RATE_HZ), dtype=np.float64)
 
 
 def tanpura(sa_hz: float, first_string: Fraction, duration_s: float, seed: int = 0) -> Sound:
