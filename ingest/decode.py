@@ -17,13 +17,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ingest.errors import EmptyAudio, UnreadableAudio
+from ingest.streams import Frames, Samples, at_rate
 
-Samples = NDArray[np.float32]
+__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "frame_blocks", "mono_blocks", "probe"]
 
 WORK_RATE_HZ = 22050
+LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
+SLOWEST_HZ, FASTEST_HZ = 2000, 800_000  # sample rates beyond these come of a damaged header
 CAREFUL_BLOCK = 1024  # samples read at a time where a file is damaged
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
 
@@ -75,6 +77,39 @@ def probe(path: str | Path) -> AudioInfo:
     return info
 
 
+def frame_blocks(path: str | Path, block_s: float = 10.0) -> Generator[tuple[Frames, int]]:
+    """Decode block by block, with the channels and the rate that are stored.
+
+    Parameters
+    ----------
+    path : str or Path
+    block_s : float
+        Seconds decoded at a time, fewer where the channels are many; has no influence on the samples.
+
+    Yields
+    ------
+    ndarray of float32, shape (n, channels)
+        Consecutive stretches of the signal; ``n`` varies. What is not a number has become silence.
+    int
+        Sample rate in Hz.
+
+    Raises
+    ------
+    UnreadableAudio, EmptyAudio
+        See `probe`; also when nothing at all can be decoded.
+    """
+    info = probe(path)
+    reader = _read_ffmpeg if info.reader == "ffmpeg" else _read_sndfile
+    block = min(max(1, round(block_s * info.rate_hz)), LONGEST_BLOCK // info.channels)
+    heard = 0
+    with closing(reader(info.path, block)) as blocks:
+        for frames, rate_hz in blocks:
+            heard += len(frames)
+            yield _numbers(frames), rate_hz
+    if heard == 0:
+        raise EmptyAudio(info.path)
+
+
 def mono_blocks(path: str | Path, rate_hz: int = WORK_RATE_HZ, block_s: float = 10.0) -> Iterator[Samples]:
     """Decode, mix to mono (mean of the channels) and resample, block by block.
 
@@ -94,28 +129,11 @@ def mono_blocks(path: str | Path, rate_hz: int = WORK_RATE_HZ, block_s: float = 
     Raises
     ------
     UnreadableAudio, EmptyAudio
-        See `probe`; also when nothing at all can be decoded.
+        See `frame_blocks`.
     """
-    import soxr
-
-    info = probe(path)
-    reader = _read_ffmpeg if info.reader == "ffmpeg" else _read_sndfile
-    heard = 0
-    with closing(reader(info.path, block_s)) as blocks:
-        resampler: soxr.ResampleStream | None = None
-        for block, source_rate_hz in blocks:
-            if resampler is None and source_rate_hz != rate_hz:
-                resampler = soxr.ResampleStream(source_rate_hz, rate_hz, 1, dtype="float32", quality="HQ")
-            heard += len(block)
-            ready = block if resampler is None else resampler.resample_chunk(block)
-            if len(ready):
-                yield ready
-        if resampler is not None:
-            tail = resampler.resample_chunk(np.zeros(0, np.float32), last=True)
-            if len(tail):
-                yield tail
-    if heard == 0:
-        raise EmptyAudio(info.path)
+    with closing(frame_blocks(path, block_s)) as stream:
+        for frames in at_rate(stream, rate_hz, channels=1):
+            yield frames[:, 0]
 
 
 def _existing(path: str | Path) -> Path:
@@ -163,16 +181,15 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
         raise UnreadableAudio(path, "its content is in no known sound format.") from error
 
 
-def _read_sndfile(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import soundfile
 
     with soundfile.SoundFile(str(path)) as sound:
         rate_hz = sound.samplerate
-        block = max(1, round(block_s * rate_hz))
         done = 0
         try:
             while len(frames := sound.read(block, dtype="float32", always_2d=True)):
-                yield _mixed(frames), rate_hz
+                yield frames, rate_hz
                 done += len(frames)
             return
         except soundfile.SoundFileError:  # the end is broken: go on below in small steps, as far as it can be read
@@ -181,25 +198,25 @@ def _read_sndfile(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
         try:
             sound.seek(done)
             while len(frames := sound.read(CAREFUL_BLOCK, dtype="float32", always_2d=True)):
-                yield _mixed(frames), rate_hz
+                yield frames, rate_hz
         except soundfile.SoundFileError:
             return
 
 
-def _read_ffmpeg(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import av
 
     with av.open(str(path)) as container:
         stream = container.streams.audio[0]
         rate_hz = stream.codec_context.sample_rate
         to_float = av.AudioResampler(format="fltp", rate=rate_hz)
-        held: list[Samples] = []
-        held_frames, wanted = 0, max(1, round(block_s * rate_hz))
+        held: list[Frames] = []
+        held_frames = 0
         for decoded in _ffmpeg_frames(container, stream):
             for frame in to_float.resample(decoded):
-                held.append(_mixed(frame.to_ndarray().T))
+                held.append(frame.to_ndarray().T)
                 held_frames += len(held[-1])
-            if held_frames >= wanted:
+            if held_frames >= block:
                 yield np.concatenate(held), rate_hz
                 held, held_frames = [], 0
         if held:
@@ -222,7 +239,8 @@ def _ffmpeg_frames(container: object, stream: object) -> Iterator[object]:
             continue
 
 
-def _mixed(frames: NDArray[np.float32]) -> Samples:
-    """Mean of the channels of ``frames``, shape (n, channels); what is not a number becomes silence."""
-    mono = frames[:, 0] if frames.shape[1] == 1 else frames.mean(axis=1)
-    return np.nan_to_num(np.ascontiguousarray(mono, dtype=np.float32), copy=False, posinf=0.0, neginf=0.0)
+def _numbers(frames: Frames) -> Frames:
+    """The frames, with silence for what is not a number."""
+    if np.isfinite(frames.sum()):
+        return frames
+    return np.nan_to_num(frames, posinf=0.0, neginf=0.0)
