@@ -53,6 +53,18 @@ def save(folder: Path, levels: Levels) -> None:
     replace(folder / _NAME, sink.getvalue().to_pybytes())
 
 
+def load(folder: Path) -> Levels | None:
+    """Read the whole waveform of a recording; None when there is none, or when it cannot be read (listen again then)."""
+    try:
+        file = pq.ParquetFile(folder / _NAME)
+        note = json.loads(file.schema_arrow.metadata[_NOTE])
+        cells = [int(count) for count in note["cells"]]
+        low, high = (np.split(part, np.cumsum(cells)[:-1]) for part in _rows(file, 0, sum(cells)))
+        return Levels(float(note["cell_s"]), tuple(low), tuple(high))
+    except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
+        return None
+
+
 def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Waveform | None:
     """Read a stretch of the waveform.
 
@@ -87,8 +99,8 @@ def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Wavefor
     edges = np.append(begins, last - first) + first
     if not len(begins):
         return Waveform(np.array([first * cell_s]), np.zeros(0, np.float32), np.zeros(0, np.float32))
-    low, high = np.minimum.reduceat(low, begins), np.maximum.reduceat(high, begins)
-    return Waveform(edges * cell_s, low.astype(np.float32) / FULL_SCALE, high.astype(np.float32) / FULL_SCALE)
+    lowest, highest = np.minimum.reduceat(low, begins), np.maximum.reduceat(high, begins)
+    return Waveform(edges * cell_s, _share(lowest), _share(highest))
 
 
 def _level(length_s: float, points: int, cell_s: float, factor: int, count: int) -> int:
@@ -97,6 +109,10 @@ def _level(length_s: float, points: int, cell_s: float, factor: int, count: int)
     while level + 1 < count and length_s / (cell_s * factor ** (level + 1)) >= points:
         level += 1
     return level
+
+
+def _share(cells: NDArray[np.int16]) -> NDArray[np.float32]:
+    return (cells / FULL_SCALE).astype(np.float32)
 
 
 def _rows(file: pq.ParquetFile, first: int, last: int) -> tuple[NDArray[np.int16], NDArray[np.int16]]:

@@ -197,15 +197,6 @@ MELODY = pa.schema(
 
 LEVELS = pa.schema(
     [
-        _column("level", pa.int8(), "zoom: 0 is the finest, each next one four times as coarse"),
-        _column("low", pa.int16(), "lowest sample of the cell", "32767 = full scale"),
-        _column("high", pa.int16(), "highest sample of the cell", "32767 = full scale"),
-    ]
-)
-"""Waveform at every zoom, ``sound/levels.parquet``; seconds of a cell of level 0 are in the file's metadata."""
-
-LEVELS = pa.schema(
-    [
         _column("low", pa.int16(), "lowest sample of a cell", "1/32767 of full scale"),
         _column("high", pa.int16(), "highest sample of a cell", "1/32767 of full scale"),
     ]
