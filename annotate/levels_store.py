@@ -54,7 +54,7 @@ def save(folder: Path, levels: Levels) -> None:
 
 
 def load(folder: Path) -> Levels | None:
-    """Read the whole waveform of a recording; None when there is none, or when it cannot be read (listen again then)."""
+    """Read the whole waveform; None when there is none, or when it cannot be read (listen again then)."""
     try:
         file = pq.ParquetFile(folder / _NAME)
         note = json.loads(file.schema_arrow.metadata[_NOTE])
