@@ -7,7 +7,7 @@
       recordings/<slug>/
         revisions/00000042.parquet        what each edit did; created exclusively, never changed
         evidence/<kind>.parquet           made by ingest, can always be made again; the grid that follows is with it
-        sound/                            the listening copy, waveform levels
+        sound/                            the listening copy
       unfinished/                         what a taking in has done so far; nobody else reads it
       index/<table>.parquet               the present state of all recordings; derived
 
@@ -28,13 +28,13 @@ from typing import TYPE_CHECKING
 from annotate import evidence_store, levels_store, melody_store, revisions
 from annotate.errors import BadAnnotation, ConflictingEdit, NewerArchive, NoSuchRecording, NotAnArchive
 from annotate.files import STRAY_PREFIX, create_exclusively, make_folders
+from annotate.levels_store import Waveform
 from annotate.records import Record
 from annotate.revisions import Edit, Revision
 from annotate.schema import SCHEMA_VERSION
 from annotate.slugs import is_slug
 from annotate.state import State, check_edits, empty, replay
 from ingest.evidence import Evidence
-from ingest.levels import Levels
 from ingest.melody import Melody
 
 if TYPE_CHECKING:
@@ -142,9 +142,9 @@ class Archive:
         """Return the course of the lead's melody; None where it was not followed."""
         return melody_store.load(self.folder(slug) / "evidence")
 
-    def levels(self, slug: str) -> Levels | None:
-        """Return the waveform at every zoom; None where there is none."""
-        return levels_store.load(self.folder(slug) / "sound")
+    def waveform(self, slug: str, start_s: float, end_s: float, points: int) -> Waveform | None:
+        """Return a stretch of the waveform, with so many points; None where there is none."""
+        return levels_store.waveform(self.folder(slug) / "evidence", start_s, end_s, points)
 
     def sound_path(self, slug: str) -> Path | None:
         """Return the path of the listening copy; None when the archive keeps none."""
