@@ -1,12 +1,13 @@
-"""From a file to blocks of mono samples, whatever the container, in bounded memory.
+"""From a file to blocks of samples, whatever the container, in bounded memory.
 
-Two readers are tried in turn, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin),
-then FFmpeg through PyAV (M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
+Two readers share the work, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin), and
+FFmpeg through PyAV (MP3, M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
 it: soundfile 0.14 asks for the position before every block and libsndfile answers by seeking, which drops the decoder's
 bit reservoir, so that a stroke after silence can vanish at a block's edge. Sample 0 is the first sample of the first
 sound stream; an encoder's priming is left out where the container tells of it.
 
-A file whose end is broken gives what can be decoded of it.
+A file whose end is broken gives what can be decoded of it. What is missing in between becomes silence where the
+container has a clock, so that what follows keeps its time.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Generator, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -26,8 +28,12 @@ __all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "frame_blocks", "mono_blocks"
 WORK_RATE_HZ = 22050
 LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
 SLOWEST_HZ, FASTEST_HZ = 2000, 800_000  # sample rates beyond these come of a damaged header
-CAREFUL_BLOCK = 1024  # samples read at a time where a file is damaged
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
+SNDFILE_STARTS = (b"RIFF", b"RIFX", b"RF64", b"riff", b"FORM", b"caff", b".snd", b"fLaC", b"OggS")
+"""First bytes of what libsndfile is asked to read: it writes warnings of its own on anything like MP3."""
+LONGEST_FRAMES = 1 << 50  # more are claimed where the length is not known
+GAP_S = 0.05  # a jump of a container's clock that is longer is a gap, and none that is longer than
+LONGEST_GAP_S = 600.0
 
 
 @dataclass(frozen=True)
@@ -72,6 +78,8 @@ def probe(path: str | Path) -> AudioInfo:
     info = _probe_sndfile(path)
     if info is None or info.container in LEFT_TO_FFMPEG:
         info = _probe_ffmpeg(path)
+    if not SLOWEST_HZ <= info.rate_hz <= FASTEST_HZ or info.channels < 1:
+        raise UnreadableAudio(path, f"its header is damaged: it tells of {info.rate_hz} samples a second.")
     if info.duration_s <= 0:
         raise EmptyAudio(path)
     return info
@@ -147,12 +155,22 @@ def _existing(path: str | Path) -> Path:
     return path
 
 
+def _start(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(12)
+
+
 def _probe_sndfile(path: Path) -> AudioInfo | None:
+    """None for what it cannot read, and for a file whose length was never written into it, as after a power cut."""
     import soundfile
 
+    if not _start(path).startswith(SNDFILE_STARTS):
+        return None
     try:
         info = soundfile.info(str(path))
     except (soundfile.SoundFileError, TypeError):  # TypeError: raw formats by extension, which need a rate
+        return None
+    if not 0 < info.frames < LONGEST_FRAMES:
         return None
     container, codec = info.format.lower(), info.subtype.lower()
     return AudioInfo(
@@ -178,7 +196,12 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
             rate_hz, channels, name = context.sample_rate, context.channels, container.format.name
             return AudioInfo(path, duration_s, rate_hz, channels, name, context.name, reader="ffmpeg")
     except (av.FFmpegError, OSError) as error:
-        raise UnreadableAudio(path, "its content is in no known sound format.") from error
+        why = "its content is in no known sound format."
+        if _start(path)[4:8] == b"ftyp":
+            why = (
+                "it is an M4A or MP4 file that breaks off before its table of contents; copy it again from its source."
+            )
+        raise UnreadableAudio(path, why) from error
 
 
 def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
@@ -192,15 +215,13 @@ def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
                 yield frames, rate_hz
                 done += len(frames)
             return
-        except soundfile.SoundFileError:  # the end is broken: go on below in small steps, as far as it can be read
+        except soundfile.SoundFileError:  # something is broken: FFmpeg finds its way past it
             pass
-    with soundfile.SoundFile(str(path)) as sound:
-        try:
-            sound.seek(done)
-            while len(frames := sound.read(CAREFUL_BLOCK, dtype="float32", always_2d=True)):
-                yield frames, rate_hz
-        except soundfile.SoundFileError:
-            return
+    for frames, _ in _read_ffmpeg(path, block):
+        rest = frames[max(0, done) :]
+        done -= len(frames)
+        if len(rest):
+            yield rest, rate_hz
 
 
 def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
@@ -211,23 +232,30 @@ def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
         rate_hz = stream.codec_context.sample_rate
         to_float = av.AudioResampler(format="fltp", rate=rate_hz)
         held: list[Frames] = []
-        held_frames = 0
+        held_frames, heard, first_s = 0, 0, None
         for decoded in _ffmpeg_frames(container, stream):
+            if decoded.time is not None:
+                first_s = decoded.time if first_s is None else first_s
+                gap_s = decoded.time - first_s - heard / rate_hz
+                if GAP_S < gap_s < LONGEST_GAP_S and held:
+                    held.append(np.zeros((round(gap_s * rate_hz), held[-1].shape[1]), np.float32))
+                    held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
             for frame in to_float.resample(decoded):
                 held.append(frame.to_ndarray().T)
-                held_frames += len(held[-1])
-            if held_frames >= block:
-                yield np.concatenate(held), rate_hz
-                held, held_frames = [], 0
-        if held:
+                held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
+            while held_frames >= block:
+                joined = np.concatenate(held)
+                yield joined[:block], rate_hz
+                held, held_frames = [joined[block:]], held_frames - block
+        if held_frames:
             yield np.concatenate(held), rate_hz
 
 
-def _ffmpeg_frames(container: object, stream: object) -> Iterator[object]:
+def _ffmpeg_frames(container: Any, stream: Any) -> Iterator[Any]:
     """Frames of a stream; a damaged packet is passed over, a broken tail ends them."""
     import av
 
-    packets = container.demux(stream)  # type: ignore[attr-defined]
+    packets = container.demux(stream)
     while True:
         try:
             packet = next(packets)
