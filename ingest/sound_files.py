@@ -7,8 +7,11 @@ recording begin together. A stem that is a little shorter than the others is tak
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import reduce
+from operator import and_
 from pathlib import Path
 from typing import Literal
 
@@ -138,10 +141,10 @@ def stems_in(folder: str | Path) -> Sound:
     if not folder.is_dir():
         raise StemsUnclear(folder, "it is not a folder", "Name the folder that holds the stems of one recording.")
     files = _with_sound(folder)
-    common = set.intersection(*(set(_words(path)) for path in files)) if len(files) > 1 else set()
+    common = reduce(and_, map(_words, files)) if len(files) > 1 else Counter[str]()
     roles: dict[str, list[Path]] = {role: [] for role in STEM_WORDS}
     for path in files:
-        roles[_role(folder, path, set(_words(path)) - common)].append(path)
+        roles[_role(folder, path, set(_words(path) - common))].append(path)
     if not (roles["melody"] or roles["tabla"]):
         raise StemsUnclear(folder, "no file's name says tabla or names a lead instrument", _HOW)
     if sum(map(bool, roles.values())) < 2:
@@ -165,8 +168,9 @@ _BESIDE_SOUND = frozenset({".txt", ".md", ".pdf", ".jpg", ".jpeg", ".png", ".csv
 _HOW = "Put 'melody', 'tabla', 'tanpura' or 'mix' into the name of each file."
 
 
-def _words(path: Path) -> list[str]:
-    return re.findall(r"[^\W\d_]+", path.stem.lower())
+def _words(path: Path) -> Counter[str]:
+    """Words of a name and how often each comes: in ``sitar and tabla (tabla)`` one tabla is beside the common words."""
+    return Counter(re.findall(r"[^\W\d_]+", path.stem.lower()))
 
 
 def _number(path: Path) -> tuple[int, ...]:

@@ -17,8 +17,8 @@ from tests.ingest.sounds import bayan, dayan, put, tone, write
 
 CLICKS_S = (0.4, 1.1, 2.3)
 TOLERANCE_S = 0.001
-"""A quarter of the click's period (0.25 ms) and two samples of rounding; Matroska counts in milliseconds, so that its Opus
-moves by up to half of one. Measured: 0.1 ms, and 0.5 ms out of Matroska."""
+"""A quarter of the click's period (0.25 ms) and two samples of rounding; Matroska counts in milliseconds, so that its
+Opus moves by up to half of one. Measured: 0.1 ms, and 0.5 ms out of Matroska."""
 
 
 def clicks(rate_hz, at_s=CLICKS_S, length_s=3.0):
