@@ -22,6 +22,7 @@ from ingest.evidence import Evidence
 from ingest.levels import LevelMaker, Levels
 from ingest.listening_copy import OPUS_RATE_HZ, CopyWriter, can_be_carried, carry_over, copy_as_it_is
 from ingest.measure import measure_blocks
+from ingest.onsets import LOUDNESS_POWER
 from ingest.sound_files import Role, Sound, SoundInfo, duration_s, probe_sound, stems_in
 from ingest.streams import Samples, Stream, at_rate, summed
 
@@ -29,6 +30,10 @@ __all__ = ["Listened", "Role", "Sound", "SoundInfo", "blocks_of", "duration_s", 
 
 FROM_TABLA = ("bass", "treble", "strength")
 """What the tabla's own stem tells better than the whole."""
+
+LOUD_PERCENTILE = 95
+SOUNDING_DB = -70.0
+"""Below it a stem is silent: no tabla is heard, only the noise of its track."""
 
 Told = Callable[[float], None]
 
@@ -185,9 +190,20 @@ def _kept(sound: Sound, folder: Path, name: str) -> tuple[Path, ...]:
 
 
 def _with_tabla(whole: Evidence, tabla: Evidence) -> Evidence:
-    """Evidence of the whole with the onset strengths of the tabla's stem, cut or padded to its length."""
+    """Evidence of the whole with the onset strengths of the tabla's stem, cut or padded to its length.
+
+    They are scaled as if the stem were as loud as the whole, so that the level at which somebody exported it is without
+    influence: an onset strength is compared with the recording's loudness, and scales as energy to the power 0.2.
+    """
+    scale = 10 ** (LOUDNESS_POWER / 10 * (_loud_db(whole) - _loud_db(tabla)))
     tracks: dict[str, Any] = {}
     for name in FROM_TABLA:
         wanted, heard = len(getattr(whole, name)), getattr(tabla, name)
-        tracks[name] = np.pad(heard[:wanted], (0, max(0, wanted - len(heard))))
+        tracks[name] = np.pad(heard[:wanted], (0, max(0, wanted - len(heard)))) * np.float32(scale)
     return replace(whole, **tracks)
+
+
+def _loud_db(evidence: Evidence) -> float:
+    """Level of a recording's loud moments, those without any sound left aside."""
+    sounding = evidence.level_db[evidence.level_db > SOUNDING_DB]
+    return float(np.percentile(sounding, LOUD_PERCENTILE)) if len(sounding) else 0.0
