@@ -52,7 +52,7 @@ class Stage:
     Parameters
     ----------
     name, words : str
-        For the file that keeps it, and for people.
+        For the file that keeps it, and for people; a stage without words is not worth telling of.
     work : callable
         Of a module, called as ``work(recording folder, what it is told, found by the stages it needs, share)``.
     asked : mapping
@@ -155,7 +155,8 @@ class _HowFar:
     def is_at(self, stage: Stage, share: float, *, earlier: bool = False) -> None:
         share = max(share, self._done.get(stage.name, 0.0) / stage.weight)
         self._done[stage.name] = stage.weight * share
-        self._tell(Step(stage.words, share, min(1.0, sum(self._done.values()) / self._total), earlier))
+        if stage.words:
+            self._tell(Step(stage.words, share, min(1.0, sum(self._done.values()) / self._total), earlier))
 
 
 class _Aside:

@@ -44,12 +44,12 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     """
     here = {"sound": source.sound, "copy_name": copy_name}
     counted = {"talas": [tala.key for tala in talas], "definitions": [repr(tala) for tala in talas]}
-    choices = 8 * len(talas) if len(talas) > 1 else 1
+    choices, choosing = (8 * len(talas), "Choosing the tala") if len(talas) > 1 else (1, "")
     return [
         Stage("listen", "Listening", listen_to, {"keep": keep}, here, weight=40),
         Stage("melody", "Following the melody", follow_melody, {}, here, needs=("listen",), weight=40),
         Stage("divide", "Dividing into sections", divide, needs=("listen",)),
-        Stage("tala", "Choosing the tala", choose, counted, needs=("listen", "divide"), weight=choices),
+        Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
         Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),
     ]
 

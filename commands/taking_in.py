@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from ingest.listen import Sound
 
 KEEP = ("compact", "original", "nothing")
+STOPPED = 130
+"""Exit code after Ctrl-C, as shells have it: 128 and the number of the signal."""
 MOST_NAMED = 8
 """Files named at most where many are passed over."""
 
@@ -109,7 +111,11 @@ def ingest(
     with shown([source.name for source in new], side_by_side=workers > 1, quiet=quiet) as display:
         for line in (*remarks, *known, *(line for source in new for line in _order_of_parts(source))):
             display.say(line)
-        outcomes = take_in_each(archive, orders, workers, display.tell)
+        try:
+            outcomes = take_in_each(archive, orders, workers, display.tell)
+        except KeyboardInterrupt:
+            display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
+            raise click.exceptions.Exit(STOPPED) from None
     _report(archive, outcomes, known, as_json)
 
 
