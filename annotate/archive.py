@@ -8,6 +8,7 @@
         revisions/00000042.parquet        what each edit did; created exclusively, never changed
         evidence/<kind>.parquet           made by ingest, can always be made again; the grid that follows is with it
         sound/                            the listening copy
+      unfinished/                         what a taking in has done so far; nobody else reads it
       index/<table>.parquet               the present state of all recordings; derived
 
 An edit is safe without locks: it creates revision parent + 1 exclusively. If somebody was faster, the archive looks
@@ -24,15 +25,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from annotate import evidence_store, revisions
+from annotate import evidence_store, levels_store, melody_store, revisions
 from annotate.errors import BadAnnotation, ConflictingEdit, NewerArchive, NoSuchRecording, NotAnArchive
 from annotate.files import STRAY_PREFIX, create_exclusively, make_folders
+from annotate.levels_store import Waveform
 from annotate.records import Record
 from annotate.revisions import Edit, Revision
 from annotate.schema import SCHEMA_VERSION
 from annotate.slugs import is_slug
 from annotate.state import State, check_edits, empty, replay
 from ingest.evidence import Evidence
+from ingest.melody import Melody
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -134,6 +137,14 @@ class Archive:
     def evidence(self, slug: str) -> Evidence | None:
         """Return what ingest measured; None for a recording without sound."""
         return evidence_store.load(self.folder(slug) / "evidence")
+
+    def melody(self, slug: str) -> Melody | None:
+        """Return the course of the lead's melody; None where it was not followed."""
+        return melody_store.load(self.folder(slug) / "evidence")
+
+    def waveform(self, slug: str, start_s: float, end_s: float, points: int) -> Waveform | None:
+        """Return a stretch of the waveform, with so many points; None where there is none."""
+        return levels_store.waveform(self.folder(slug) / "evidence", start_s, end_s, points)
 
     def sound_path(self, slug: str) -> Path | None:
         """Return the path of the listening copy; None when the archive keeps none."""

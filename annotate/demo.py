@@ -59,7 +59,7 @@ def _take_in_one(archive: Archive, folder: Path, concert: dict[str, Any], progre
             venue=concert["venue"],
             musicians=[(each["role"], each["name"]) for each in concert["musicians"]],
             who=WHO,
-            progress=progress,
+            tell=lambda step: progress(step.overall),
         )
     except AlreadyTakenIn as known:
         slug = known.slug

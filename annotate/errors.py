@@ -10,6 +10,9 @@
         ├── NoSuchRow             a section, sam, tihai or phrase that the recording does not have
         │   └── NoSuchTihai
         ├── AlreadyTakenIn        the same sound is in the archive under another slug
+        ├── BeingTakenIn          another process is taking the same sound in
+        ├── BadOrder              files that cannot be taken in together as asked
+        ├── BrokenOff             a process that worked on it ended without an answer
         ├── ConflictingEdit       somebody changed the same row first; names both versions
         ├── DamagedRevision       a revision file that cannot be read
         ├── BadAnnotation         an annotation that cannot be true of the recording
@@ -89,13 +92,35 @@ class AlreadyTakenIn(ArchiveError):
     ----------
     file, slug : str
         What came, and the recording that holds the same sound.
+    one_of_several : bool
+        Whether the recording was made of several files, this being one of them.
     """
 
-    def __init__(self, file: str, slug: str) -> None:
+    def __init__(self, file: str, slug: str, *, one_of_several: bool = False) -> None:
         self.file, self.slug = file, slug
+        where = f"as part of '{slug}'" if one_of_several else f"as '{slug}'"
         super().__init__(
-            f"{file} is already in the archive as '{slug}' (the same sound, byte for byte). Nothing was taken in."
+            f"{file} is already in the archive {where} (the same sound, byte for byte). Nothing was taken in."
         )
+
+
+class BeingTakenIn(ArchiveError):
+    """Another process is taking the same sound in at this moment."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        super().__init__(
+            f"{file} is being taken in by another process at this moment. Let that one finish; if it is stopped, "
+            "run this again and it goes on from there."
+        )
+
+
+class BadOrder(ArchiveError):
+    """Files that cannot be taken in together as asked: the same sound twice, a folder among files to be joined."""
+
+
+class BrokenOff(ArchiveError):
+    """A process that worked on a recording ended without an answer, or with an error that is no fault of the input."""
 
 
 class ConflictingEdit(ArchiveError):

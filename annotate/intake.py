@@ -1,52 +1,56 @@
-"""Taking a recording in: measure it, keep a listening copy, divide it into sections, fit the grid.
+"""Taking a recording in: listen, follow the melody, divide, choose the tala, fit the cycle, and only then show it.
 
-A recording is in the archive once its first revision is. Until then its folder is only claimed (it holds a marker
-file), and whatever fails removes it; what a killed process leaves behind is swept a day later.
+Everything is made in a folder of unfinished work (see :mod:`annotate.unfinished`), stage by stage, and comes into the
+archive by one rename of a folder that holds the recording's first revision, its evidence, its grid and its sound. Until
+then the archive is as it was; whatever stops it, also a kill, leaves the stages done for the next run.
 """
 
 from __future__ import annotations
 
-import hashlib
 import shutil
-import time
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
-from annotate import evidence_store
+from annotate import revisions
 from annotate.archive import Archive
-from annotate.errors import AlreadyTakenIn, BadAnnotation
-from annotate.files import STRAY_PREFIX, make_folders
+from annotate.errors import BadAnnotation
+from annotate.files import make_folders, sync_folder
+from annotate.intake_source import Source, digests_in, look_at, refuse_known
+from annotate.intake_stages import Step, Tell, run_stages
+from annotate.intake_work import Keep, sections_of, stages
 from annotate.labels import raga_key
 from annotate.records import Recording, Section
-from annotate.revisions import add
-from annotate.slugs import unique_slug
-from annotate.sound import keep_copy
-from ingest.decode import probe
-from ingest.evidence import Evidence
-from ingest.measure import measure
-from ingest.stretches import stretches
-from ingest.tonic import sa_from_drone
-from theory.talas import Tala, get_tala
+from annotate.revisions import Revision, add
+from annotate.slugs import slug_of, unique_slug
+from annotate.state import check_edits, empty
+from annotate.unfinished import (
+    NAME_LENGTH,
+    Unfinished,
+    UnreadableWork,
+    alone,
+    clear,
+    renew,
+    sweep,
+    sync_tree,
+    work_on,
+)
+from ingest.listen import Sound
+from theory.talas import get_tala
 
-Progress = Callable[[float], None]
+__all__ = ["BESIDE_FROM_S", "Keep", "Step", "Tell", "look_at", "take_in"]
 
-_CLAIM = f"{STRAY_PREFIX}intake"
-CLAIM_AGE_S = 86400.0
-"""A claim older than a day belongs to a process that is gone."""
-
-MEASURED, KEPT = 0.8, 0.9
-"""Shares of the work done once the sound is measured, and once it is kept."""
+BESIDE_FROM_S = 240.0
+"""From this length on the melody is followed in a process beside: starting one takes a second or two."""
 
 
 def take_in(
     archive: Archive,
-    audio_path: str | Path,
+    audio: str | Path | Sound | Source,
     *,
     raga: str,
-    tala: str,
+    tala: str | Sequence[str],
     title: str | None = None,
     sa: float | None = None,
     performed_on: date | None = None,
@@ -55,31 +59,35 @@ def take_in(
     venue: str = "",
     notes: str = "",
     who: str = "",
-    progress: Progress | None = None,
-    keep_sound: bool = True,
+    tell: Tell | None = None,
+    keep: Keep = "compact",
+    beside: bool | None = None,
 ) -> str:
-    """Take a sound file (or a video with sound) into the archive.
+    """Take a recording into the archive: a sound file, a video with sound, or several files of one performance.
 
     Parameters
     ----------
     archive : Archive
-    audio_path : str or Path
+    audio : str, Path, Sound or Source
+        One file; or several that follow each other, or stems (see `ingest.listen.Sound`).
     raga : str
         A raga of the table, or free text.
-    tala : str
-        The tala of the stretches with tabla.
+    tala : str or sequence of str
+        The tala of the sections with tabla, or the candidates among which each section's is chosen.
     title : str, optional
-        By default the file's name.
+        By default what the files' names have in common.
     sa : float, optional
         The lead's Sa in Hz; by default heard from the drone.
     performed_on, musicians, lead, venue, notes
         Kept with the recording; ``musicians`` are pairs of role and name.
     who : str
         Who takes it in.
-    progress : callable, optional
-        Called with the share done, 0 to 1.
-    keep_sound : bool
-        Whether to keep a listening copy.
+    tell : callable, optional
+        Told how far it is, stage by stage, in :class:`Step`.
+    keep : {"compact", "original", "nothing"}
+        What to keep of the sound: the listening copy, the files as they came beside it, or neither.
+    beside : bool, optional
+        Whether the melody is followed in a process of its own; by default from :data:`BESIDE_FROM_S` on.
 
     Returns
     -------
@@ -90,107 +98,84 @@ def take_in(
     ------
     UnknownName
         No such tala.
-    ingest.errors.UnreadableAudio, ingest.errors.EmptyAudio
-        Nothing to be heard in the file.
+    ingest.errors.UnreadableAudio, ingest.errors.EmptyAudio, ingest.errors.StemsDiffer
+        Nothing to be heard in a file, or stems that do not belong together.
     AlreadyTakenIn
         The same content is in the archive already.
+    BeingTakenIn
+        Another process is taking it in.
+    OSError
+        The disk is full, or the archive cannot be written. What was done is kept for the next run.
     """
-    path, told = Path(audio_path), progress or _silent
-    counted = get_tala(tala)
+    talas = [get_tala(name) for name in ([tala] if isinstance(tala, str) else tala)]
+    if not talas:
+        raise BadAnnotation("Name at least one tala, such as 'teental'.")
     if sa is not None and not 20 <= sa <= 2000:
         raise BadAnnotation(f"A Sa of {sa:g} Hz cannot be sung or played. Give it in Hz, as 146.8, or as a note name.")
-    info = probe(path)
-    sha256 = _digest(path)
-    _refuse_twice(archive, path, sha256)
-    evidence = measure(path, lambda share: told(MEASURED * share))
-    recording = Recording(
-        slug="",
-        title=title or path.stem.replace("_", " "),
-        performed_on=performed_on,
-        venue=venue,
-        raga=raga_key(raga),
-        tala=counted.key,
-        lead=lead,
-        musicians=tuple(musicians),
-        sa_hz=float(sa if sa is not None else sa_from_drone(evidence).hz),
-        duration_s=float(evidence.duration_s),
-        audio_sha256=sha256,
-        notes=notes,
-    )
-    with _claimed(archive, recording.title) as (slug, folder):
-        evidence_store.save(folder / "evidence", evidence)
-        audio = ""
-        if keep_sound:
-            make_folders(folder / "sound")
-            audio = keep_copy(info, folder / "sound", slug).relative_to(archive.path).as_posix()
-        told(KEPT)
-        _refuse_twice(archive, path, sha256)  # somebody may have been faster
-        edits = [add(replace(recording, slug=slug, audio_path=audio))]
-        edits.extend(add(section) for section in _sections(evidence, counted))
-        archive.commit(slug, edits, who, f"taken in from {path.name}", parent=0)
-    archive.grid(slug)
-    told(1.0)
+    source = audio if isinstance(audio, Source) else look_at(audio)
+    title = title or source.title
+    in_archive = {digest[:NAME_LENGTH] for digest in digests_in(archive)}
+    sweep(archive.path, in_archive.__contains__)
+    refuse_known(archive, source)
+    with work_on(archive.path, source.sha256, source.name) as work:
+        refuse_known(archive, source)  # somebody may have finished it meanwhile
+        plan = stages(source, list(dict.fromkeys(talas)), keep, slug_of(title))
+        beside = source.duration_s >= BESIDE_FROM_S if beside is None else beside
+        try:
+            found = run_stages(plan, work, tell or _silent, beside)
+        except UnreadableWork:
+            renew(work)
+            found = run_stages(plan, work, tell or _silent, beside)
+        heard = found["listen"]
+        recording = Recording(
+            slug="",
+            title=title,
+            performed_on=performed_on,
+            venue=venue,
+            raga=raga_key(raga),
+            tala=found["tala"]["main"],
+            lead=lead,
+            musicians=tuple(musicians),
+            sa_hz=float(sa if sa is not None else heard["sa_hz"]),
+            duration_s=heard["duration_s"],
+            audio_sha256=source.sha256,
+            audio_path=heard["copy"],
+            notes=notes,
+            files=source.files,
+        )
+        slug = _bring_in(archive, work, source, recording, sections_of(found), who)
+        clear(work)
     return slug
 
 
-def _sections(evidence: Evidence, tala: Tala) -> list[Section]:
-    """Name the stretches: with tabla a gat in the tala, without an alap; numbered from the second on."""
-    counts = {"gat": 0, "alap": 0}
-    sections = []
-    for stretch in stretches(evidence):
-        kind = "gat" if stretch.with_tabla else "alap"
-        counts[kind] += 1
-        name = kind if counts[kind] == 1 else f"{kind} {counts[kind]}"
-        key = tala.key if stretch.with_tabla else ""
-        sections.append(Section(name, kind, float(stretch.start_s), float(stretch.end_s), key, "ingest"))
-    return sections
-
-
-def _refuse_twice(archive: Archive, path: Path, sha256: str) -> None:
-    known = archive.index("recordings")
-    same = known.loc[known["audio_sha256"] == sha256, "recording"]
-    if len(same):
-        raise AlreadyTakenIn(path.name, str(same.iloc[0]))
-
-
-def _digest(path: Path) -> str:
-    with path.open("rb") as content:
-        return hashlib.file_digest(content, "sha256").hexdigest()
-
-
-@contextmanager
-def _claimed(archive: Archive, title: str) -> Iterator[tuple[str, Path]]:
-    """Claim a folder under a slug of the title; remove it again if anything goes wrong."""
+def _bring_in(
+    archive: Archive, work: Unfinished, source: Source, recording: Recording, sections: Sequence[Section], who: str
+) -> str:
+    """Move the finished work into the archive under a slug of the title; the rename is what makes it seen."""
     home = archive.path / "recordings"
     make_folders(home)
-    _sweep_claims(home)
-    while True:
-        slug = unique_slug(title, lambda candidate: (home / candidate).exists())
-        folder = archive.folder(slug)
-        try:
-            folder.mkdir()
-        except FileExistsError:
-            continue  # somebody took the name between the question and the answer
-        break
-    claim = folder / _CLAIM
-    try:
-        claim.touch()
-        yield slug, folder
-    except BaseException:
-        shutil.rmtree(folder, ignore_errors=True)
-        raise
-    claim.unlink(missing_ok=True)
+    names = ", ".join(file.name for file in source.files)
+    with alone(archive.path):
+        refuse_known(archive, source)  # alone, or among other files, by somebody who was faster
+        while True:
+            slug = unique_slug(recording.title, lambda candidate: (home / candidate).exists())
+            audio_path = f"recordings/{slug}/{recording.audio_path}" if recording.audio_path else ""
+            edits = [add(replace(recording, slug=slug, audio_path=audio_path)), *map(add, sections)]
+            check_edits(empty(slug), edits)
+            now = datetime.now(UTC).replace(microsecond=0)
+            shutil.rmtree(work.recording / "revisions", ignore_errors=True)  # of a run that was stopped just here
+            written = Revision(1, 0, who, now, f"taken in from {names}", tuple(edits))
+            revisions.write(work.recording / "revisions", slug, written)
+            sync_tree(work.recording)
+            try:
+                work.recording.rename(home / slug)
+            except OSError:
+                if not (home / slug).exists():
+                    raise
+                continue  # somebody took the name between the question and the answer
+            sync_folder(home)
+            return slug
 
 
-def _sweep_claims(home: Path) -> None:
-    """Remove what killed processes claimed and never took in; a folder with a revision in it is never touched."""
-    for claim in home.glob(f"*/{_CLAIM}"):
-        if time.time() - claim.stat().st_mtime > CLAIM_AGE_S:
-            if any((claim.parent / "revisions").glob("*.parquet")):
-                claim.unlink(missing_ok=True)
-            else:
-                shutil.rmtree(claim.parent, ignore_errors=True)
-
-
-def _silent(_share: float) -> None:
+def _silent(_step: Step) -> None:
     pass

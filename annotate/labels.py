@@ -12,8 +12,8 @@ from theory.names import fold
 from theory.ragas import get_raga
 from theory.talas import all_talas
 
-KINDS = ("alap", "jor", "jhala", "tabla solo", "gat", "talk", "tuning")
-"""Kinds of section, the trade's words; another may be written."""
+KINDS = ("alap", "jor", "jhala", "tabla solo", "gat", "talk", "tuning", "applause")
+"""Kinds of section that a label may name, the trade's words; another may be written."""
 
 
 def tala_in(label: str) -> str:

@@ -7,11 +7,13 @@ Conventions
 * Every column carries its meaning, and its unit where it has one, in the field metadata (keys ``meaning``, ``unit``).
 * A column marked *derived* stands in the index only: it follows from the annotations, the grid and the arithmetic.
 
-Three kinds of file use these schemas:
+Three kinds of file hold annotations and what follows from them:
 
 * a revision file (:data:`REVISION`): what one edit did, one nullable struct per table;
 * an index file (:func:`index_schema`): the present state of every recording;
 * the grid of a recording (:data:`GRID`), made again whenever sections, marked sams or evidence change.
+
+Made by ingest and replaced whole: :data:`EVIDENCE` and :data:`LEVELS`.
 """
 
 from __future__ import annotations
@@ -194,3 +196,19 @@ EVIDENCE = {
     ),
 }
 """Files of a recording's evidence, in the order they are written; hops and duration are in the files' metadata."""
+
+MELODY = pa.schema(
+    [
+        _column("cents", pa.float32(), "fundamental of the lead above the middle Sa", "cents"),
+        _column("voicing", pa.float32(), "how surely it sounds", "0 to 1"),
+    ]
+)
+"""Course of the melody, ``evidence/melody.parquet``; the hop is in the file's metadata."""
+
+LEVELS = pa.schema(
+    [
+        _column("low", pa.int16(), "lowest sample of a cell", "1/32767 of full scale"),
+        _column("high", pa.int16(), "highest sample of a cell", "1/32767 of full scale"),
+    ]
+)
+"""Waveform of a recording at every zoom, the finest level first; the cells of each level are in the file's metadata."""

@@ -22,6 +22,7 @@ from annotate.marking import commit_if_it_fits
 from annotate.records import MarkedSam, Section
 from annotate.revisions import Edit, add, change, withdraw
 from annotate.state import State
+from ingest.kind_names import KINDS as HEARD_KINDS
 from theory.clock import format_clock
 from theory.talas import get_tala
 
@@ -214,7 +215,7 @@ def _number_shift(before: Sequence[MarkedSam], after: Sequence[MarkedSam]) -> in
 def _described(section: Section, kind: str | None, tala: str | None) -> Section:
     if kind is not None:
         if not kind.strip():
-            raise BadAnnotation("The kind is empty. Write alap, jor, jhala, gat, tabla solo, talk, tuning ...")
+            raise BadAnnotation(f"The kind is empty. Write {', '.join(HEARD_KINDS)}, or words of your own.")
         section = replace(section, kind=kind.strip())
     if tala is not None:
         without = tala.strip().casefold() in ("", NO_TALA)

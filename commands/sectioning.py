@@ -20,7 +20,11 @@ if TYPE_CHECKING:
 @click.option("--set", "changed", metavar="NAME", help="Change this section: --kind, --tala, --from, --to.")
 @click.option("--split", "divided", metavar="NAME", help="Split this section: --at, --kind, --tala.")
 @click.option("--join", "joined", metavar="NAME", help="Join this section with the one that follows it.")
-@click.option("--kind", help="alap, jor, jhala, gat, tabla solo, talk ... With --split: of the second part.")
+@click.option(
+    "--kind",
+    help="alap, jor, jhala, vilambit gat, madhya gat, drut gat, tabla solo, talk, tuning, applause, "
+    "or words of your own. With --split: of the second part.",
+)
 @click.option("--tala", help="The tala; 'none' where there is none. With --split: of the second part.")
 @click.option("--from", "start_s", type=CLOCK, help="Where the section begins.")
 @click.option("--to", "end_s", type=CLOCK, help="Where it ends.")

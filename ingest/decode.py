@@ -1,12 +1,13 @@
-"""From a file to blocks of mono samples, whatever the container, in bounded memory.
+"""From a file to blocks of samples, whatever the container, in bounded memory.
 
-Two readers are tried in turn, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin),
-then FFmpeg through PyAV (M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
+Two readers share the work, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin), and
+FFmpeg through PyAV (MP3, M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
 it: soundfile 0.14 asks for the position before every block and libsndfile answers by seeking, which drops the decoder's
 bit reservoir, so that a stroke after silence can vanish at a block's edge. Sample 0 is the first sample of the first
 sound stream; an encoder's priming is left out where the container tells of it.
 
-A file whose end is broken gives what can be decoded of it.
+A file whose end is broken gives what can be decoded of it. What is missing in between becomes silence where the
+container has a clock, so that what follows keeps its time.
 """
 
 from __future__ import annotations
@@ -15,17 +16,24 @@ from collections.abc import Generator, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ingest.errors import EmptyAudio, UnreadableAudio
+from ingest.streams import Frames, Samples, at_rate
 
-Samples = NDArray[np.float32]
+__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "frame_blocks", "mono_blocks", "probe"]
 
 WORK_RATE_HZ = 22050
-CAREFUL_BLOCK = 1024  # samples read at a time where a file is damaged
+LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
+SLOWEST_HZ, FASTEST_HZ = 2000, 800_000  # sample rates beyond these come of a damaged header
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
+SNDFILE_STARTS = (b"RIFF", b"RIFX", b"RF64", b"riff", b"FORM", b"caff", b".snd", b"fLaC", b"OggS")
+"""First bytes of what libsndfile is asked to read: it writes warnings of its own on anything like MP3."""
+LONGEST_FRAMES = 1 << 50  # more are claimed where the length is not known
+GAP_S = 0.05  # a jump of a container's clock that is longer is a gap, and none that is longer than
+LONGEST_GAP_S = 600.0
 
 
 @dataclass(frozen=True)
@@ -70,9 +78,44 @@ def probe(path: str | Path) -> AudioInfo:
     info = _probe_sndfile(path)
     if info is None or info.container in LEFT_TO_FFMPEG:
         info = _probe_ffmpeg(path)
+    if not SLOWEST_HZ <= info.rate_hz <= FASTEST_HZ or info.channels < 1:
+        raise UnreadableAudio(path, f"its header is damaged: it tells of {info.rate_hz} samples a second.")
     if info.duration_s <= 0:
         raise EmptyAudio(path)
     return info
+
+
+def frame_blocks(path: str | Path, block_s: float = 10.0) -> Generator[tuple[Frames, int]]:
+    """Decode block by block, with the channels and the rate that are stored.
+
+    Parameters
+    ----------
+    path : str or Path
+    block_s : float
+        Seconds decoded at a time, fewer where the channels are many; has no influence on the samples.
+
+    Yields
+    ------
+    ndarray of float32, shape (n, channels)
+        Consecutive stretches of the signal; ``n`` varies. What is not a number has become silence.
+    int
+        Sample rate in Hz.
+
+    Raises
+    ------
+    UnreadableAudio, EmptyAudio
+        See `probe`; also when nothing at all can be decoded.
+    """
+    info = probe(path)
+    reader = _read_ffmpeg if info.reader == "ffmpeg" else _read_sndfile
+    block = min(max(1, round(block_s * info.rate_hz)), LONGEST_BLOCK // info.channels)
+    heard = 0
+    with closing(reader(info.path, block)) as blocks:
+        for frames, rate_hz in blocks:
+            heard += len(frames)
+            yield _numbers(frames), rate_hz
+    if heard == 0:
+        raise EmptyAudio(info.path)
 
 
 def mono_blocks(path: str | Path, rate_hz: int = WORK_RATE_HZ, block_s: float = 10.0) -> Iterator[Samples]:
@@ -94,28 +137,11 @@ def mono_blocks(path: str | Path, rate_hz: int = WORK_RATE_HZ, block_s: float = 
     Raises
     ------
     UnreadableAudio, EmptyAudio
-        See `probe`; also when nothing at all can be decoded.
+        See `frame_blocks`.
     """
-    import soxr
-
-    info = probe(path)
-    reader = _read_ffmpeg if info.reader == "ffmpeg" else _read_sndfile
-    heard = 0
-    with closing(reader(info.path, block_s)) as blocks:
-        resampler: soxr.ResampleStream | None = None
-        for block, source_rate_hz in blocks:
-            if resampler is None and source_rate_hz != rate_hz:
-                resampler = soxr.ResampleStream(source_rate_hz, rate_hz, 1, dtype="float32", quality="HQ")
-            heard += len(block)
-            ready = block if resampler is None else resampler.resample_chunk(block)
-            if len(ready):
-                yield ready
-        if resampler is not None:
-            tail = resampler.resample_chunk(np.zeros(0, np.float32), last=True)
-            if len(tail):
-                yield tail
-    if heard == 0:
-        raise EmptyAudio(info.path)
+    with closing(frame_blocks(path, block_s)) as stream:
+        for frames in at_rate(stream, rate_hz, channels=1):
+            yield frames[:, 0]
 
 
 def _existing(path: str | Path) -> Path:
@@ -129,12 +155,22 @@ def _existing(path: str | Path) -> Path:
     return path
 
 
+def _start(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(12)
+
+
 def _probe_sndfile(path: Path) -> AudioInfo | None:
+    """None for what it cannot read, and for a file whose length was never written into it, as after a power cut."""
     import soundfile
 
+    if not _start(path).startswith(SNDFILE_STARTS):
+        return None
     try:
         info = soundfile.info(str(path))
     except (soundfile.SoundFileError, TypeError):  # TypeError: raw formats by extension, which need a rate
+        return None
+    if not 0 < info.frames < LONGEST_FRAMES:
         return None
     container, codec = info.format.lower(), info.subtype.lower()
     return AudioInfo(
@@ -160,57 +196,66 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
             rate_hz, channels, name = context.sample_rate, context.channels, container.format.name
             return AudioInfo(path, duration_s, rate_hz, channels, name, context.name, reader="ffmpeg")
     except (av.FFmpegError, OSError) as error:
-        raise UnreadableAudio(path, "its content is in no known sound format.") from error
+        why = "its content is in no known sound format."
+        if _start(path)[4:8] == b"ftyp":
+            why = (
+                "it is an M4A or MP4 file that breaks off before its table of contents; copy it again from its source."
+            )
+        raise UnreadableAudio(path, why) from error
 
 
-def _read_sndfile(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import soundfile
 
     with soundfile.SoundFile(str(path)) as sound:
         rate_hz = sound.samplerate
-        block = max(1, round(block_s * rate_hz))
         done = 0
         try:
             while len(frames := sound.read(block, dtype="float32", always_2d=True)):
-                yield _mixed(frames), rate_hz
+                yield frames, rate_hz
                 done += len(frames)
             return
-        except soundfile.SoundFileError:  # the end is broken: go on below in small steps, as far as it can be read
+        except soundfile.SoundFileError:  # something is broken: FFmpeg finds its way past it
             pass
-    with soundfile.SoundFile(str(path)) as sound:
-        try:
-            sound.seek(done)
-            while len(frames := sound.read(CAREFUL_BLOCK, dtype="float32", always_2d=True)):
-                yield _mixed(frames), rate_hz
-        except soundfile.SoundFileError:
-            return
+    for frames, _ in _read_ffmpeg(path, block):
+        rest = frames[max(0, done) :]
+        done -= len(frames)
+        if len(rest):
+            yield rest, rate_hz
 
 
-def _read_ffmpeg(path: Path, block_s: float) -> Generator[tuple[Samples, int]]:
+def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import av
 
     with av.open(str(path)) as container:
         stream = container.streams.audio[0]
         rate_hz = stream.codec_context.sample_rate
         to_float = av.AudioResampler(format="fltp", rate=rate_hz)
-        held: list[Samples] = []
-        held_frames, wanted = 0, max(1, round(block_s * rate_hz))
+        held: list[Frames] = []
+        held_frames, heard, first_s = 0, 0, None
         for decoded in _ffmpeg_frames(container, stream):
+            if decoded.time is not None:
+                first_s = decoded.time if first_s is None else first_s
+                gap_s = decoded.time - first_s - heard / rate_hz
+                if GAP_S < gap_s < LONGEST_GAP_S and held:
+                    held.append(np.zeros((round(gap_s * rate_hz), held[-1].shape[1]), np.float32))
+                    held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
             for frame in to_float.resample(decoded):
-                held.append(_mixed(frame.to_ndarray().T))
-                held_frames += len(held[-1])
-            if held_frames >= wanted:
-                yield np.concatenate(held), rate_hz
-                held, held_frames = [], 0
-        if held:
+                held.append(frame.to_ndarray().T)
+                held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
+            while held_frames >= block:
+                joined = np.concatenate(held)
+                yield joined[:block], rate_hz
+                held, held_frames = [joined[block:]], held_frames - block
+        if held_frames:
             yield np.concatenate(held), rate_hz
 
 
-def _ffmpeg_frames(container: object, stream: object) -> Iterator[object]:
+def _ffmpeg_frames(container: Any, stream: Any) -> Iterator[Any]:
     """Frames of a stream; a damaged packet is passed over, a broken tail ends them."""
     import av
 
-    packets = container.demux(stream)  # type: ignore[attr-defined]
+    packets = container.demux(stream)
     while True:
         try:
             packet = next(packets)
@@ -222,7 +267,8 @@ def _ffmpeg_frames(container: object, stream: object) -> Iterator[object]:
             continue
 
 
-def _mixed(frames: NDArray[np.float32]) -> Samples:
-    """Mean of the channels of ``frames``, shape (n, channels); what is not a number becomes silence."""
-    mono = frames[:, 0] if frames.shape[1] == 1 else frames.mean(axis=1)
-    return np.nan_to_num(np.ascontiguousarray(mono, dtype=np.float32), copy=False, posinf=0.0, neginf=0.0)
+def _numbers(frames: Frames) -> Frames:
+    """The frames, with silence for what is not a number."""
+    if np.isfinite(frames.sum()):
+        return frames
+    return np.nan_to_num(frames, posinf=0.0, neginf=0.0)

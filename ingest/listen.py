@@ -1,28 +1,41 @@
-"""Listen to a recording once: evidence, waveform levels and a listening copy from one pass over its sound."""
+"""Listen to a recording once: evidence, waveform levels and a listening copy from one pass over its sound.
+
+The sound is decoded block by block; every block goes to the encoder of the copy (in a thread), to the waveform levels
+and to what is measured. The stem of the tabla, if there is one, is heard in a second pass. Memory: a few blocks, the
+evidence and the levels, about 20 MB for an hour.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
-from shutil import copyfile
 from typing import Any
 
 import numpy as np
 
-from ingest.decode import WORK_RATE_HZ, Samples, mono_blocks
+from ingest.decode import WORK_RATE_HZ, frame_blocks
 from ingest.errors import EmptyAudio
 from ingest.evidence import Evidence
 from ingest.levels import LevelMaker, Levels
-from ingest.listening_copy import keep_copy
+from ingest.listening_copy import OPUS_RATE_HZ, CopyWriter, can_be_carried, carry_over, copy_as_it_is
 from ingest.measure import measure_blocks
+from ingest.onsets import LOUDNESS_POWER
 from ingest.sound_files import Role, Sound, SoundInfo, duration_s, probe_sound, stems_in
+from ingest.streams import Samples, Stream, at_rate, summed
 
 __all__ = ["Listened", "Role", "Sound", "SoundInfo", "blocks_of", "duration_s", "listen", "probe_sound", "stems_in"]
 
 FROM_TABLA = ("bass", "treble", "strength")
 """What the tabla's own stem tells better than the whole."""
+
+LOUD_PERCENTILE = 95
+SOUNDING_DB = -70.0
+"""Below it a stem is silent: no tabla is heard, only the noise of its track."""
+
+Told = Callable[[float], None]
 
 
 @dataclass(frozen=True)
@@ -47,7 +60,7 @@ def listen(
     sound: Sound,
     copy_into: Path | None = None,
     copy_name: str = "listening",
-    progress: Callable[[float], None] | None = None,
+    progress: Told | None = None,
     keep_original: bool = False,
 ) -> Listened:
     """Measure a recording, make its waveform levels and write its listening copy.
@@ -62,41 +75,33 @@ def listen(
     progress : callable, optional
         Called after every block with the share done, 0 to 1.
     keep_original : bool
-        Keep the files as they came beside the listening copy, named ``original-1-`` and so on.
+        Keep the files as they came beside the listening copy, as ``<copy_name>-original-1.wav`` and so on.
 
     Raises
     ------
     UnreadableAudio, EmptyAudio, StemsDiffer
         See `ingest.sound_files.probe_sound`.
+    OSError
+        The copy cannot be written.
     """
     info = probe_sound(sound)
-    passes = 2 if sound.tabla else 1
-    expected = info.duration_s * WORK_RATE_HZ * passes
-    done, maker = 0, LevelMaker()
-
-    def watched(role: Role) -> Iterator[Samples]:
-        nonlocal done
-        for block in blocks_of(sound, role):
-            if role == "whole":
-                maker.add(block)
-            yield block
-            done += len(block)
-            if progress is not None:
-                progress(min(1.0, done / expected))
-
-    evidence = measure_blocks(watched("whole"))
-    if evidence.duration_s == 0:
-        raise EmptyAudio(sound.files[0])
+    told = _Progress(progress, info.duration_s * (2 if sound.tabla else 1))
+    maker = LevelMaker()
+    with ExitStack() as stack:
+        writer: CopyWriter | None = None
+        if copy_into is not None and not _carried(info):
+            writer = stack.enter_context(CopyWriter(copy_into, copy_name, _channels(info)))
+        evidence = measure_blocks(_watched(_mono(_copied(_frames(sound.tracks), writer)), told, maker))
+        if evidence.duration_s == 0:
+            raise EmptyAudio(sound.files[0])
+        copy = writer.finish() if writer is not None else None
+    if copy_into is not None and copy is None:
+        copy = carry_over(info.whole[0], evidence.duration_s, copy_into, copy_name)
+        copy = copy or _encoded(sound, info, copy_into, copy_name)
     if sound.tabla:
-        evidence = _with_tabla(evidence, measure_blocks(watched("tabla")))
-    copy, originals = None, tuple[Path, ...]()
-    if copy_into is not None:
-        copy = keep_copy(info.whole[0], copy_into, copy_name) if info.whole else None
-        if keep_original:
-            names = [copy_into / f"original-{number}-{path.name}" for number, path in enumerate(sound.files, 1)]
-            originals = tuple(Path(copyfile(path, name)) for path, name in zip(sound.files, names, strict=True))
-    if progress is not None:
-        progress(1.0)
+        evidence = _with_tabla(evidence, measure_blocks(_watched(blocks_of(sound, "tabla"), told)))
+    originals = _kept(sound, copy_into, copy_name) if copy_into is not None and keep_original else ()
+    told.done()
     return Listened(evidence, maker.finish(), copy, originals)
 
 
@@ -107,7 +112,7 @@ def blocks_of(sound: Sound, role: Role = "whole", block_s: float = 10.0) -> Iter
     ----------
     sound : Sound
     role : {"whole", "melody", "tabla"}
-        A stem where there is one, else the whole.
+        A stem where there is one, else the whole; the whole is the sum of the stems where there is no other.
     block_s : float
         Seconds decoded at a time; has no influence on the samples.
 
@@ -115,38 +120,90 @@ def blocks_of(sound: Sound, role: Role = "whole", block_s: float = 10.0) -> Iter
     ------
     ndarray of float32, shape (n,)
     """
-    tracks: list[Iterator[Samples]] = [
-        chain.from_iterable(mono_blocks(path, block_s=block_s) for path in files) for files in sound.of(role)
-    ]
-    return tracks[0] if len(tracks) == 1 else _summed(tracks)
+    return _mono(_frames(sound.of(role), block_s))
 
 
-def _summed(tracks: list[Iterator[Samples]]) -> Iterator[Samples]:
-    """Sum of signals that begin together; a shorter one ends in silence."""
-    held = [np.zeros(0, np.float32) for _ in tracks]
-    running = [True] * len(tracks)
-    while any(running):
-        for number, track in enumerate(tracks):
-            if running[number] and not len(held[number]):
-                block = next(track, None)
-                running[number] = block is not None
-                if block is not None:
-                    held[number] = block
-        ready = [len(part) for part, runs in zip(held, running, strict=True) if runs or len(part)]
-        if not ready:
-            return
-        count = min(ready)
-        total = np.zeros(count, np.float32)
-        for number, part in enumerate(held):
-            total[: len(part[:count])] += part[:count]
-            held[number] = part[count:]
-        yield total
+class _Progress:
+    """Tells the share of the seconds that were heard."""
+
+    def __init__(self, told: Told | None, expected_s: float) -> None:
+        self._told, self._expected_s, self._heard_s = told, expected_s, 0.0
+
+    def more(self, heard_s: float) -> None:
+        self._heard_s += heard_s
+        if self._told is not None:
+            self._told(min(1.0, self._heard_s / self._expected_s))
+
+    def done(self) -> None:
+        if self._told is not None:
+            self._told(1.0)
+
+
+def _frames(tracks: tuple[tuple[Path, ...], ...], block_s: float = 10.0) -> Stream:
+    """Files one after the other as they are; of several tracks the sum, stereo at the copy's rate."""
+    streams = [chain.from_iterable(frame_blocks(path, block_s) for path in files) for files in tracks]
+    if len(streams) == 1:
+        yield from streams[0]
+    else:
+        yield from ((frames, OPUS_RATE_HZ) for frames in summed([at_rate(s, OPUS_RATE_HZ, 2) for s in streams]))
+
+
+def _copied(stream: Stream, writer: CopyWriter | None) -> Stream:
+    for frames, rate_hz in stream:
+        if writer is not None:
+            writer.add(frames, rate_hz)
+        yield frames, rate_hz
+
+
+def _mono(stream: Stream) -> Iterator[Samples]:
+    for frames in at_rate(stream, WORK_RATE_HZ, channels=1):
+        yield frames[:, 0]
+
+
+def _watched(blocks: Iterable[Samples], told: _Progress, maker: LevelMaker | None = None) -> Iterator[Samples]:
+    for block in blocks:
+        if maker is not None:
+            maker.add(block)
+        yield block
+        told.more(len(block) / WORK_RATE_HZ)
+
+
+def _carried(info: SoundInfo) -> bool:
+    return len(info.whole) == 1 and can_be_carried(info.whole[0])
+
+
+def _channels(info: SoundInfo) -> int:
+    """Channels of the copy: two where a file has just two, or stems are summed."""
+    return 2 if not info.whole or any(part.channels == 2 for part in info.whole) else 1
+
+
+def _encoded(sound: Sound, info: SoundInfo, folder: Path, name: str) -> Path:
+    """Encode what turned out not to be fit to be carried over: its sound is decoded once more."""
+    with CopyWriter(folder, name, _channels(info)) as writer:
+        for frames, rate_hz in _frames(sound.tracks):
+            writer.add(frames, rate_hz)
+        return writer.finish()
+
+
+def _kept(sound: Sound, folder: Path, name: str) -> tuple[Path, ...]:
+    return tuple(copy_as_it_is(path, folder, f"{name}-original-{number}") for number, path in enumerate(sound.files, 1))
 
 
 def _with_tabla(whole: Evidence, tabla: Evidence) -> Evidence:
-    """Evidence of the whole with the onset strengths of the tabla's stem, cut or padded to its length."""
+    """Evidence of the whole with the onset strengths of the tabla's stem, cut or padded to its length.
+
+    They are scaled as if the stem were as loud as the whole, so that the level at which somebody exported it is without
+    influence: an onset strength is compared with the recording's loudness, and scales as energy to the power 0.2.
+    """
+    scale = 10 ** (LOUDNESS_POWER / 10 * (_loud_db(whole) - _loud_db(tabla)))
     tracks: dict[str, Any] = {}
     for name in FROM_TABLA:
         wanted, heard = len(getattr(whole, name)), getattr(tabla, name)
-        tracks[name] = np.pad(heard[:wanted], (0, max(0, wanted - len(heard))))
+        tracks[name] = np.pad(heard[:wanted], (0, max(0, wanted - len(heard)))) * np.float32(scale)
     return replace(whole, **tracks)
+
+
+def _loud_db(evidence: Evidence) -> float:
+    """Level of a recording's loud moments, those without any sound left aside."""
+    sounding = evidence.level_db[evidence.level_db > SOUNDING_DB]
+    return float(np.percentile(sounding, LOUD_PERCENTILE)) if len(sounding) else 0.0

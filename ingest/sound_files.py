@@ -7,8 +7,11 @@ recording begin together. A stem that is a little shorter than the others is tak
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
+from functools import reduce
+from operator import and_
 from pathlib import Path
 from typing import Literal
 
@@ -75,7 +78,8 @@ class Sound:
 
     def of(self, role: Role) -> tuple[tuple[Path, ...], ...]:
         """Tracks that serve a role best: its stem, or else the whole."""
-        stem = {"whole": (), "melody": self.melody, "tabla": self.tabla}[role]
+        stems: dict[str, tuple[Path, ...]] = {"melody": self.melody, "tabla": self.tabla}
+        stem = stems.get(role, ())
         return (stem,) if stem else self.tracks
 
 
@@ -104,11 +108,14 @@ def probe_sound(sound: Sound) -> SoundInfo:
     """
     if not sound.files:
         raise IngestError("A recording needs a sound file, and none was named.")
-    infos = {role.name: tuple(probe(path) for path in getattr(sound, role.name)) for role in fields(sound)}
-    lengths_s = {role: sum(info.duration_s for info in parts) for role, parts in infos.items() if parts}
+    whole, melody, tabla, drone = (
+        tuple(probe(path) for path in paths) for paths in (sound.whole, sound.melody, sound.tabla, sound.drone)
+    )
+    roles = {"whole": whole, "melody": melody, "tabla": tabla, "drone": drone}
+    lengths_s = {role: sum(info.duration_s for info in parts) for role, parts in roles.items() if parts}
     if max(lengths_s.values()) - min(lengths_s.values()) > STEM_SLACK_S:
         raise StemsDiffer(lengths_s)
-    return SoundInfo(**infos, duration_s=lengths_s.get("whole", max(lengths_s.values())))
+    return SoundInfo(whole, melody, tabla, drone, lengths_s.get("whole", max(lengths_s.values())))
 
 
 def duration_s(sound: Sound) -> float:
@@ -134,10 +141,10 @@ def stems_in(folder: str | Path) -> Sound:
     if not folder.is_dir():
         raise StemsUnclear(folder, "it is not a folder", "Name the folder that holds the stems of one recording.")
     files = _with_sound(folder)
-    common = set.intersection(*(set(_words(path)) for path in files)) if len(files) > 1 else set()
+    common = reduce(and_, map(_words, files)) if len(files) > 1 else Counter[str]()
     roles: dict[str, list[Path]] = {role: [] for role in STEM_WORDS}
     for path in files:
-        roles[_role(folder, path, set(_words(path)) - common)].append(path)
+        roles[_role(folder, path, set(_words(path) - common))].append(path)
     if not (roles["melody"] or roles["tabla"]):
         raise StemsUnclear(folder, "no file's name says tabla or names a lead instrument", _HOW)
     if sum(map(bool, roles.values())) < 2:
@@ -148,23 +155,22 @@ def stems_in(folder: str | Path) -> Sound:
         raise StemsUnclear(
             folder,
             f"several files could be the same stem ({told})",
-            "Mix into one file what sounds together; number what follows each other (tabla 1, tabla 2), with as many parts "
-            "for every stem.",
+            "Mix into one file what sounds together; number what follows each other (tabla 1, tabla 2), with as many "
+            "files for every stem.",
         )
-    return Sound(**{role: tuple(sorted(paths, key=_number)) for role, paths in roles.items()})
+    in_order = {role: tuple(sorted(paths, key=_number)) for role, paths in roles.items()}
+    return Sound(**in_order)
 
 
-_BESIDE_SOUND = frozenset(
-    f".{ending}"
-    for ending in ["txt", "md", "pdf", "jpg", "jpeg", "png", "csv", "json", "toml", "cue", "log", "doc", "docx"]
-)
+_BESIDE_SOUND = frozenset({".txt", ".md", ".pdf", ".jpg", ".jpeg", ".png", ".csv", ".json", ".toml", ".cue", ".log"})
 """Endings of what lies beside stems without being sound."""
 
 _HOW = "Put 'melody', 'tabla', 'tanpura' or 'mix' into the name of each file."
 
 
-def _words(path: Path) -> list[str]:
-    return re.findall(r"[^\W\d_]+", path.stem.lower())
+def _words(path: Path) -> Counter[str]:
+    """Words of a name and how often each comes: in ``sitar and tabla (tabla)`` one tabla is beside the common words."""
+    return Counter(re.findall(r"[^\W\d_]+", path.stem.lower()))
 
 
 def _number(path: Path) -> tuple[int, ...]:
@@ -188,7 +194,7 @@ def _role(folder: Path, path: Path, words: set[str]) -> str:
 
 def _with_sound(folder: Path) -> list[Path]:
     """Files in which there is sound, or whose name says that there should be."""
-    telling = set().union(*STEM_WORDS.values())
+    telling = set[str]().union(*STEM_WORDS.values())
     found = []
     for path in _visible(folder):
         try:

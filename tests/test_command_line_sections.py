@@ -141,3 +141,13 @@ def test_an_archive_that_is_not_there_is_not_made(tmp_path: Path) -> None:
     desk.refuses("sections", "evening")
     desk.refuses("doubts", "evening")
     assert not desk.archive.exists()
+
+
+def test_the_help_offers_every_kind_that_ingest_hears_and_other_words_are_kept(desk: Desk) -> None:
+    from ingest.kind_names import KINDS
+
+    said = " ".join(desk.run("sections", "--help").stdout.split())
+    assert all(kind in said for kind in KINDS)
+    assert all(kind in desk.refuses("sections", "evening", "--set", "gat", "--kind", " ") for kind in KINDS)
+    for kind in (*KINDS, "Sawal-jawab of both"):
+        assert sections_of(desk, "--set", "gat", "--kind", kind)["gat"][0] == kind

@@ -227,6 +227,7 @@ def test_whatever_stands_in_a_file_is_read_or_refused_in_words(
         ("Jor", "", "jor"),
         ("Tuning, conversation with tabla player", "", "tuning"),
         ("Ektaal", "ektal", "gat"),
+        ("Applause", "", "applause"),
     ],
 )
 def test_a_label_tells_tala_and_kind(label: str, tala: str, kind: str) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from ingest.decode import WORK_RATE_HZ, mono_blocks, probe
+from ingest.decode import LONGEST_BLOCK, WORK_RATE_HZ, frame_blocks, mono_blocks, probe
 from ingest.errors import EmptyAudio, UnreadableAudio
 from tests.ingest.sounds import tone, write, write_m4a
 
@@ -100,22 +100,107 @@ def test_probe_tells_what_the_file_is(tmp_path):
     assert (info.duration_s, info.rate_hz, info.channels, info.codec) == (2.0, 44100, 1, "aac")
 
 
-def test_a_broken_tail_gives_what_came_before_it(tmp_path):
-    for kind in ("flac", "mp3"):
-        random = np.random.default_rng(1)
-        path = write(tmp_path / f"whole.{kind}", 0.1 * random.normal(size=10 * 44100), 44100)
-        content = path.read_bytes()
-        path.write_bytes(content[: len(content) * 6 // 10])
-        assert 5 < len(decoded(path)) / WORK_RATE_HZ < 7
+def noise(seconds=4.0):
+    return 0.1 * np.random.default_rng(1).normal(size=round(seconds * 44100))
 
 
-def test_a_text_file_called_wav_is_unreadable(tmp_path):
-    path = tmp_path / "notes.wav"
-    path.write_text("Dha Dhin Dhin Dha")
-    with pytest.raises(UnreadableAudio, match=r"notes\.wav' cannot be read as sound.*\nGive a WAV"):
+@pytest.mark.parametrize("kind", ["flac", "mp3", "ogg", "wav", "m4a with its table first"])
+def test_a_broken_tail_gives_what_came_before_it(tmp_path, kind):
+    if kind.startswith("m4a"):
+        path = table_first(write_m4a(tmp_path / "whole.m4a", noise(10)))
+    else:
+        path = write(tmp_path / f"whole.{kind}", noise(10), 44100)
+    content = path.read_bytes()
+    path.write_bytes(content[: len(content) * 6 // 10])
+    assert 5 < len(decoded(path)) / WORK_RATE_HZ < 7
+
+
+def table_first(path):
+    """Write an M4A once more with its table of contents at the beginning."""
+    import av
+
+    with av.open(str(path)) as source:
+        again = path.with_stem("first")
+        with av.open(str(again), "w", format="mp4", options={"movflags": "faststart"}) as out:
+            stream = source.streams.audio[0]
+            target = out.add_stream_from_template(stream)
+            for packet in source.demux(stream):
+                if packet.dts is not None:
+                    packet.stream = target
+                    out.mux(packet)
+    return again
+
+
+def test_an_m4a_broken_off_before_its_table_of_contents_says_so(tmp_path):
+    path = write_m4a(tmp_path / "whole.m4a", noise())
+    path.write_bytes(path.read_bytes()[:20000])
+    with pytest.raises(UnreadableAudio, match="breaks off before its table of contents"):
+        probe(path)
+
+
+def test_what_follows_a_damaged_stretch_of_flac_keeps_its_time(tmp_path):
+    sound = noise(6.0)
+    sound[: 44100 // 2] = 0
+    late_s = 5.0
+    sound[round((late_s - 0.3) * 44100) : round((late_s + 0.3) * 44100)] = 0
+    sound[round(late_s * 44100) :][:441] = 0.9
+    path = write(tmp_path / "damaged.flac", sound, 44100)
+    content = bytearray(path.read_bytes())
+    middle = len(content) // 2
+    content[middle : middle + 3000] = np.random.default_rng(2).bytes(3000)
+    path.write_bytes(content)
+    heard = decoded(path)
+    assert len(heard) / WORK_RATE_HZ == pytest.approx(6.0, abs=0.001)
+    assert onset_s(heard, late_s) == pytest.approx(late_s, abs=0.001)
+
+
+@pytest.mark.parametrize("kind", ["wav", "flac"])
+def test_a_file_whose_length_was_never_written_into_it_is_read_to_its_end(tmp_path, kind):
+    """As a recorder leaves it that lost its power, or a program that wrote into a pipe."""
+    path = write(tmp_path / f"cut.{kind}", noise(), 44100)
+    content = bytearray(path.read_bytes())
+    if kind == "wav":
+        content[4:8] = bytes(4)
+        at = content.index(b"data")
+        content[at + 4 : at + 8] = bytes(4)
+    else:  # the 36 bits of the first block's number of samples
+        content[21] &= 0xF0
+        content[22:26] = bytes(4)
+    path.write_bytes(content)
+    assert probe(path).duration_s == pytest.approx(4.0, abs=0.1)
+    assert len(decoded(path)) / WORK_RATE_HZ == pytest.approx(4.0, abs=0.001)
+
+
+@pytest.mark.parametrize("channels", [3, 6, 16])
+def test_more_than_two_channels_are_averaged(tmp_path, channels):
+    sound = np.stack([np.full(4410, 0.1 * (number % 5)) for number in range(channels)], axis=1)
+    path = write(tmp_path / "many.wav", sound, 22050)
+    np.testing.assert_allclose(decoded(path), sound.mean(axis=1), rtol=0, atol=2 / 32768)  # 16 bits
+
+
+def test_many_channels_and_high_rates_do_not_make_blocks_longer(tmp_path):
+    path = write(tmp_path / "many.wav", np.zeros((96000, 64)), 96000)
+    blocks = [frames.size for frames, _ in frame_blocks(path)]
+    assert max(blocks) <= LONGEST_BLOCK
+    assert sum(blocks) == 96000 * 64
+
+
+@pytest.mark.parametrize("called", ["notes.wav", "notes.mp3", "notes.flac", "notes.m4a"])
+def test_a_text_file_called_sound_is_unreadable(tmp_path, called):
+    path = tmp_path / called
+    path.write_text("Dha Dhin Dhin Dha\n" * 50)
+    with pytest.raises(UnreadableAudio, match=f"{called}' cannot be read as sound.*\nGive a WAV"):
         probe(path)
     with pytest.raises(UnreadableAudio):
         list(mono_blocks(path))
+
+
+@pytest.mark.parametrize("called", ["noise.wav", "noise.mp3", "noise"])
+def test_bytes_of_no_meaning_are_unreadable(tmp_path, called):
+    path = tmp_path / called
+    path.write_bytes(np.random.default_rng(4).bytes(100_000))
+    with pytest.raises(UnreadableAudio, match="cannot be read as sound"):
+        probe(path)
 
 
 def test_a_missing_file_and_a_folder_are_told_apart(tmp_path):

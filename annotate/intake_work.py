@@ -1,0 +1,182 @@
+"""What each stage of a taking in does.
+
+Conventions: every function takes the folder that will be the recording's, what it is told, what the stages it needs
+found, and a function to tell its share done; it leaves files in the folder and returns what it found as JSON values.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, Literal
+
+from annotate import evidence_store, levels_store, melody_store
+from annotate.files import make_folders
+from annotate.intake_source import Source
+from annotate.intake_stages import Found, Share, Stage
+from annotate.records import EPOCH, Section
+from annotate.revisions import Revision
+from annotate.state import empty, replay
+from annotate.unfinished import UnreadableWork
+from ingest.evidence import Evidence
+from theory.talas import Tala, get_tala
+
+Keep = Literal["original", "compact", "nothing"]
+"""What is kept of the sound: the files as they came beside the listening copy, the listening copy, neither."""
+
+Told = Mapping[str, Any]
+FoundBefore = Mapping[str, Found]
+
+
+def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) -> list[Stage]:
+    """Return the stages of taking in a source.
+
+    Parameters
+    ----------
+    source : Source
+    talas : sequence of Tala
+        One, or the candidates among which each section's is chosen.
+    keep : {"original", "compact", "nothing"}
+    copy_name : str
+        Name of the listening copy, without its ending.
+    """
+    here = {"sound": source.sound, "copy_name": copy_name}
+    counted = {"talas": [tala.key for tala in talas], "definitions": [repr(tala) for tala in talas]}
+    choices, choosing = (8 * len(talas), "Choosing the tala") if len(talas) > 1 else (1, "")
+    return [
+        Stage("listen", "Listening", listen_to, {"keep": keep}, here, weight=40),
+        Stage("melody", "Following the melody", follow_melody, {}, here, needs=("listen",), weight=40),
+        Stage("divide", "Dividing into sections", divide, needs=("listen",)),
+        Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
+        Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),
+    ]
+
+
+def listen_to(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Found:
+    """Measure the sound, make the waveform and write the listening copy."""
+    from ingest.listen import listen
+    from ingest.tonic import sa_from_drone
+
+    shutil.rmtree(folder / "sound", ignore_errors=True)  # what a run that was stopped half way left
+    keep: Keep = told["keep"]
+    into = None if keep == "nothing" else folder / "sound"
+    if into is not None:
+        make_folders(into)
+    heard = listen(told["sound"], into, told["copy_name"], share, keep_original=keep == "original")
+    levels_store.save(folder / "evidence", heard.levels)
+    evidence_store.save(folder / "evidence", heard.evidence)
+    return {
+        "duration_s": float(heard.evidence.duration_s),
+        "sa_hz": float(sa_from_drone(heard.evidence).hz),
+        "copy": "" if heard.copy is None else heard.copy.relative_to(folder).as_posix(),
+    }
+
+
+def follow_melody(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
+    """Follow the lead's melody, from its own stem where there is one."""
+    from ingest.decode import WORK_RATE_HZ
+    from ingest.listen import blocks_of, duration_s
+    from ingest.melody import melody_of_blocks
+
+    expected = duration_s(told["sound"]) * WORK_RATE_HZ
+
+    def watched() -> Any:
+        done = 0
+        for block in blocks_of(told["sound"], "melody"):
+            yield block
+            done += len(block)
+            share(min(1.0, done / expected))
+
+    melody_store.save(folder / "evidence", melody_of_blocks(watched(), found["listen"]["sa_hz"]))
+    return {}
+
+
+def divide(folder: Path, _told: Told, _found: FoundBefore, share: Share) -> Found:
+    """Divide the recording into sections."""
+    from ingest.stretches import stretches
+
+    sections = [
+        {"kind": "gat" if stretch.with_tabla else "alap", "counted": stretch.with_tabla,
+         "start_s": float(stretch.start_s), "end_s": float(stretch.end_s)}
+        for stretch in stretches(_evidence(folder))
+    ]  # fmt: skip
+    share(1.0)
+    return {"sections": sections}
+
+
+def choose(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
+    """Choose each section's tala among the candidates; with one there is no choice."""
+    talas = [get_tala(key) for key in told["talas"]]
+    evidence = _evidence(folder) if len(talas) > 1 else None
+    chosen: list[str] = []
+    sections = found["divide"]["sections"]
+    for number, section in enumerate(sections):
+        if not section["counted"]:
+            chosen.append("")
+        elif evidence is None:
+            chosen.append(talas[0].key)
+        else:
+            chosen.append(best_tala(evidence, section["start_s"], section["end_s"], talas).key)
+        share((number + 1) / len(sections))
+    return {"talas": chosen, "main": _most_used(sections, chosen) or talas[0].key}
+
+
+def fit(folder: Path, _told: Told, found: FoundBefore, share: Share) -> Found:
+    """Fit the grid, section by section; what is fitted is kept at once."""
+    from annotate.grid_store import present_grid
+    from annotate.revisions import add
+
+    sections = sections_of(found)
+    grid = None
+    for number in range(len(sections)):
+        revision = Revision(1, 0, "", EPOCH, "", tuple(add(section) for section in sections[: number + 1]))
+        grid = present_grid(replay(empty("unfinished"), [revision]), folder / "evidence", grid)
+        share((number + 1) / len(sections))
+    return {}
+
+
+def sections_of(found: FoundBefore) -> list[Section]:
+    """Return the sections found, each named by its kind and numbered from the second of a kind on."""
+    counts: Counter[str] = Counter()
+    sections = []
+    for section, tala in zip(found["divide"]["sections"], found["tala"]["talas"], strict=True):
+        kind = section["kind"]
+        counts[kind] += 1
+        name = kind if counts[kind] == 1 else f"{kind} {counts[kind]}"
+        sections.append(Section(name, kind, section["start_s"], section["end_s"], tala, "ingest"))
+    return sections
+
+
+def best_tala(evidence: Evidence, start_s: float, end_s: float, talas: Sequence[Tala]) -> Tala:
+    """Return the candidate whose cycle is borne out best; the first where no strokes are heard."""
+    from ingest.cycle import fit_cycle
+    from ingest.errors import NoPulse
+
+    scores = []
+    for tala in talas:
+        try:
+            fitted = fit_cycle(evidence, start_s, end_s, tala)
+        except NoPulse:
+            scores.append(0.0)
+            continue
+        sure = fitted.sam_confidence
+        scores.append(float(sure.mean()) if len(sure) else 0.0)
+    return talas[max(range(len(talas)), key=scores.__getitem__)]
+
+
+def _most_used(sections: Sequence[Mapping[str, Any]], talas: Sequence[str]) -> str:
+    """The tala with the most time; empty where there is none."""
+    time_s: Counter[str] = Counter()
+    for section, tala in zip(sections, talas, strict=True):
+        if tala:
+            time_s[tala] += section["end_s"] - section["start_s"]
+    return time_s.most_common(1)[0][0] if time_s else ""
+
+
+def _evidence(folder: Path) -> Evidence:
+    evidence = evidence_store.load(folder / "evidence")
+    if evidence is None:
+        raise UnreadableWork(f"The evidence in {folder} was there and cannot be read now. Run it again.")
+    return evidence

@@ -1,0 +1,124 @@
+"""The waveform on disk: levels of lowest and highest samples, in ``evidence/levels.parquet``.
+
+All levels stand in one file, the finest first, in groups of rows so small that any stretch at any zoom is read by
+touching a few of them. Made by ingest, replaced whole, can always be made again from the sound.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+from numpy.typing import NDArray
+
+from annotate.files import make_folders, replace
+from annotate.schema import LEVELS
+from ingest.levels import FACTOR, FULL_SCALE, Levels
+
+_NAME = "levels.parquet"
+_NOTE = b"layakosh"
+_GROUP = 1 << 15
+"""Rows of a group: 130 kB before compression."""
+
+
+@dataclass(frozen=True)
+class Waveform:
+    """A stretch of a recording's waveform.
+
+    Parameters
+    ----------
+    edge_s : ndarray of float64, shape (n + 1,)
+        Times between which the points lie: point ``i`` covers ``edge_s[i]`` to ``edge_s[i + 1]``.
+    low, high : ndarray of float32, shape (n,)
+        Lowest and highest sample; full scale is 1.
+    """
+
+    edge_s: NDArray[np.float64]
+    low: NDArray[np.float32]
+    high: NDArray[np.float32]
+
+
+def save(folder: Path, levels: Levels) -> None:
+    """Write the waveform of a recording into its ``evidence`` folder, over what was there."""
+    make_folders(folder)
+    note = {"cell_s": levels.cell_s, "factor": FACTOR, "cells": [len(low) for low in levels.low]}
+    columns = [pa.array(np.concatenate(part)) for part in (levels.low, levels.high)]
+    table = pa.Table.from_arrays(columns, schema=LEVELS.with_metadata({_NOTE: json.dumps(note).encode()}))
+    sink = pa.BufferOutputStream()
+    pq.write_table(table, sink, compression="zstd", use_dictionary=False, row_group_size=_GROUP)
+    replace(folder / _NAME, sink.getvalue().to_pybytes())
+
+
+def load(folder: Path) -> Levels | None:
+    """Read the whole waveform; None when there is none, or when it cannot be read (listen again then)."""
+    try:
+        file = pq.ParquetFile(folder / _NAME)
+        note = json.loads(file.schema_arrow.metadata[_NOTE])
+        cells = [int(count) for count in note["cells"]]
+        low, high = (np.split(part, np.cumsum(cells)[:-1]) for part in _rows(file, 0, sum(cells)))
+        return Levels(float(note["cell_s"]), tuple(low), tuple(high))
+    except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Waveform | None:
+    """Read a stretch of the waveform.
+
+    Parameters
+    ----------
+    folder : Path
+        The recording's ``evidence`` folder.
+    start_s, end_s : float
+        The stretch; what lies outside the recording is left out.
+    points : int
+        As many points as are wanted. Fewer are given where a stretch has not so many cells of the finest level (3 ms).
+
+    Returns
+    -------
+    Waveform or None
+        None when there is no waveform, or it cannot be read (listen again then).
+    """
+    try:
+        file = pq.ParquetFile(folder / _NAME)
+        note = json.loads(file.schema_arrow.metadata[_NOTE])
+        cell_s, factor, cells = float(note["cell_s"]), int(note["factor"]), [int(count) for count in note["cells"]]
+        level = _level(end_s - start_s, max(1, points), cell_s, factor, len(cells))
+        cell_s *= factor**level
+        first = min(max(0, int(start_s // cell_s)), cells[level])
+        last = min(max(first, int(np.ceil(end_s / cell_s))), cells[level])
+        before = sum(cells[:level])
+        low, high = _rows(file, before + first, before + last)
+    except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
+        return None
+    step = max(1, -(-(last - first) // max(1, points)))
+    begins = np.arange(0, last - first, step)
+    edges = np.append(begins, last - first) + first
+    if not len(begins):
+        return Waveform(np.array([first * cell_s]), np.zeros(0, np.float32), np.zeros(0, np.float32))
+    lowest, highest = np.minimum.reduceat(low, begins), np.maximum.reduceat(high, begins)
+    return Waveform(edges * cell_s, _share(lowest), _share(highest))
+
+
+def _level(length_s: float, points: int, cell_s: float, factor: int, count: int) -> int:
+    """The coarsest level that still has a cell for every point."""
+    level = 0
+    while level + 1 < count and length_s / (cell_s * factor ** (level + 1)) >= points:
+        level += 1
+    return level
+
+
+def _share(cells: NDArray[np.int16]) -> NDArray[np.float32]:
+    return (cells / FULL_SCALE).astype(np.float32)
+
+
+def _rows(file: pq.ParquetFile, first: int, last: int) -> tuple[NDArray[np.int16], NDArray[np.int16]]:
+    """Rows ``first`` to ``last`` of the file, only the groups read that hold them."""
+    groups = list(range(first // _GROUP, -(-last // _GROUP))) if last > first else []
+    table = file.read_row_groups(groups, use_threads=False)
+    offset = groups[0] * _GROUP if groups else first
+    low, high = (table.column(name).to_numpy()[first - offset : last - offset] for name in LEVELS.names)
+    return low, high

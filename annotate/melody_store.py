@@ -1,0 +1,31 @@
+"""The melody on disk: ``evidence/melody.parquet``. Like all evidence it can be made again from the sound."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from annotate.array_files import read_arrays, write_arrays
+from annotate.files import make_folders
+from annotate.schema import MELODY
+from ingest.melody import Melody
+
+FILE = "melody.parquet"
+
+
+def save(folder: Path, melody: Melody) -> None:
+    """Write the melody of a recording into its ``evidence`` folder, over what was there."""
+    make_folders(folder)
+    arrays = {name: getattr(melody, name) for name in MELODY.names}
+    write_arrays(folder / FILE, MELODY, arrays, {"hop_s": melody.hop_s})
+
+
+def load(folder: Path) -> Melody | None:
+    """Read the melody of a recording; None when it was not followed, or cannot be read (follow it again then)."""
+    read = read_arrays(folder / FILE, MELODY)
+    if read is None:
+        return None
+    arrays, note = read
+    try:
+        return Melody(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
+    except TypeError:
+        return None

@@ -1,0 +1,135 @@
+"""Taking in from the command line: which files make which recording, what it shows, what it says of bad input."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from layakosh import main
+from tests.annotate.tapes import make_tape
+
+
+class Desk:
+    """An archive in a folder of its own, and ``layakosh ingest`` on it."""
+
+    def __init__(self, archive: Path) -> None:
+        self.archive = archive
+
+    def run(self, *arguments: str | Path, tala: str = "teental") -> Result:
+        how = ("--raga", "Desh", "--tala", tala, "--archive", str(self.archive))
+        return CliRunner().invoke(main, ["ingest", *map(str, arguments), *how])
+
+    def takes_in(self, *arguments: str | Path) -> Result:
+        result = self.run(*arguments)
+        assert result.exit_code == 0, (result.output, result.exception)
+        return result
+
+    def refuses(self, *arguments: str | Path) -> str:
+        result = self.run(*arguments)
+        assert result.exit_code == 2, (result.exit_code, result.output, result.exception)
+        assert "Traceback" not in result.output
+        return result.stderr
+
+    def recordings(self) -> list[str]:
+        return sorted(path.name for path in self.archive.glob("recordings/*"))
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk(tmp_path / "archive")
+
+
+@pytest.fixture(scope="module")
+def tapes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with two short recordings and a file that is no sound."""
+    folder = tmp_path_factory.mktemp("tapes")
+    make_tape(folder / "desh side a.wav", 5.0, seed=1)
+    make_tape(folder / "desh side b.wav", 6.0, seed=2)
+    (folder / "notes.txt").write_text("not sound")
+    return folder
+
+
+def test_of_a_folder_every_sound_file_is_a_recording_and_a_run_again_takes_nothing_in_twice(
+    desk: Desk, tapes: Path
+) -> None:
+    result = desk.takes_in(tapes)
+    assert result.stdout.split() == ["desh-side-a", "desh-side-b"] == desk.recordings()
+    assert "No sound, passed over" in result.stderr
+    assert "notes.txt" in result.stderr
+    again = desk.takes_in(tapes)
+    assert again.stdout == ""
+    assert "desh side a.wav: in the archive already, as 'desh-side-a'" in again.stderr
+    said = desk.refuses(tapes / "desh side a.wav")  # asked for alone it is an error
+    assert "already in the archive as 'desh-side-a'" in said
+
+
+def test_joined_files_make_one_recording_in_the_order_given_and_the_order_is_shown(desk: Desk, tapes: Path) -> None:
+    result = desk.takes_in("--join", tapes / "desh side b.wav", tapes / "desh side a.wav")
+    assert result.stdout.split() == ["desh"] == desk.recordings()
+    shown = [line.split() for line in result.stderr.splitlines()[1:3]]
+    assert shown == [["from", "0:00", "desh", "side", "b.wav"], ["from", "0:06", "desh", "side", "a.wav"]]
+    assert "as part of 'desh'" in desk.refuses(tapes / "desh side a.wav")
+
+
+def test_a_folder_of_stems_makes_one_recording(desk: Desk, tapes: Path, tmp_path: Path) -> None:
+    stems = tmp_path / "evening"
+    stems.mkdir()
+    (stems / "sitar.wav").write_bytes((tapes / "desh side a.wav").read_bytes())
+    make_tape(stems / "tabla.wav", 5.0, seed=5)
+    result = desk.takes_in("--stems", stems)
+    assert result.stdout.split() == ["evening"]
+    assert "melody" in result.stderr
+    assert "tabla" in result.stderr
+
+
+def test_what_cannot_be_meant_is_refused_before_anything_is_done(desk: Desk, tapes: Path, tmp_path: Path) -> None:
+    one = tapes / "desh side a.wav"
+    assert "is a folder" in desk.refuses("--join", tapes)
+    assert "only one was named" in desk.refuses("--join", one)
+    assert "leave out the other files" in desk.refuses("--stems", tapes, one)
+    assert "Nothing to take in" in desk.refuses()
+    assert "names one recording" in desk.refuses(tapes, "--title", "Desh")
+    assert "Name it once" in desk.refuses(one, one)
+    assert "no sound file in the folder" in desk.refuses(_made(tmp_path / "empty"))
+    assert "notes.txt" in desk.refuses(one, tapes / "notes.txt")
+    assert "cannot be taken as the stems" in desk.refuses("--stems", tmp_path / "empty")
+    assert desk.run(one, tala="no such tala").exit_code == 2
+    assert not desk.archive.exists()
+
+
+def _made(folder: Path) -> Path:
+    folder.mkdir()
+    return folder
+
+
+def test_several_are_reported_together_and_no_sound_is_kept_when_none_is_wanted(desk: Desk, tapes: Path) -> None:
+    result = desk.takes_in(tapes, "--keep", "nothing", "--json")
+    assert [row["recording"] for row in json.loads(result.stdout)] == ["desh-side-a", "desh-side-b"]
+    assert "desh side b.wav: Listening: done in" in result.stderr
+    assert not list(desk.archive.rglob("sound"))
+
+
+def test_an_archive_that_cannot_be_written_is_a_message_and_not_a_traceback(
+    desk: Desk, tapes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from annotate import intake_work
+
+    def full(*_arguments: object) -> None:
+        raise OSError(28, "No space left on device", "some file")
+
+    monkeypatch.setattr(intake_work.evidence_store, "save", full)
+    said = desk.refuses(tapes / "desh side a.wav")
+    assert "No space left on device (some file)" in said
+    assert "run it again" in said
+    said = desk.refuses(tapes)
+    assert said.count("No space left") == 2
+    assert "2 of 2 recordings could not be taken in" in said
+    assert desk.recordings() == []
+
+
+def test_quiet_shows_nothing_but_the_short_name(desk: Desk, tapes: Path) -> None:
+    result = desk.takes_in(tapes / "desh side a.wav", "--quiet")
+    assert (result.stdout, result.stderr) == ("desh-side-a\n", "")
