@@ -143,8 +143,11 @@ class Archive:
         return melody_store.load(self.folder(slug) / "evidence")
 
     def waveform(self, slug: str, start_s: float, end_s: float, points: int) -> Waveform | None:
-        """Return a stretch of the waveform, with so many points; None where there is none."""
-        return levels_store.waveform(self.folder(slug) / "evidence", start_s, end_s, points)
+        """Return a stretch of the waveform, with so many points; None where there is none.
+
+        What is too short for the kept levels is drawn from the listening copy, where there is one.
+        """
+        return levels_store.waveform(self.folder(slug) / "evidence", start_s, end_s, points, self.sound_path(slug))
 
     def sound_path(self, slug: str) -> Path | None:
         """Return the path of the listening copy; None when the archive keeps none."""

@@ -11,6 +11,7 @@
         │   └── NoSuchTihai
         ├── AlreadyTakenIn        the same sound is in the archive under another slug
         ├── BeingTakenIn          another process is taking the same sound in
+        ├── NoSound               nothing to listen to again, or files that are not a recording's own
         ├── BadOrder              files that cannot be taken in together as asked
         ├── BrokenOff             a process that worked on it ended without an answer
         ├── ConflictingEdit       somebody changed the same row first; names both versions
@@ -113,6 +114,10 @@ class BeingTakenIn(ArchiveError):
             f"{file} is being taken in by another process at this moment. Let that one finish; if it is stopped, "
             "run this again and it goes on from there."
         )
+
+
+class NoSound(ArchiveError):
+    """There is nothing to listen to again, or the files given are not those of the recording."""
 
 
 class BadOrder(ArchiveError):

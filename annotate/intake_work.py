@@ -37,7 +37,7 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     ----------
     source : Source
     talas : sequence of Tala
-        One, or the candidates among which each section's is chosen.
+        One, or the candidates among which each section's is chosen; none where only listening counts.
     keep : {"original", "compact", "nothing"}
     copy_name : str
         Name of the listening copy, without its ending.

@@ -7,7 +7,6 @@ touching a few of them. Made by ingest, replaced whole, can always be made again
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +16,10 @@ from numpy.typing import NDArray
 
 from annotate.files import make_folders, replace
 from annotate.schema import LEVELS
-from ingest.levels import FACTOR, FULL_SCALE, Levels
+from ingest.close_up import close_up
+from ingest.levels import FACTOR, FULL_SCALE, Levels, Waveform
+
+__all__ = ["Waveform", "load", "save", "waveform"]
 
 _NAME = "levels.parquet"
 _NOTE = b"layakosh"
@@ -25,21 +27,8 @@ _GROUP = 1 << 15
 """Rows of a group: 130 kB before compression."""
 
 
-@dataclass(frozen=True)
-class Waveform:
-    """A stretch of a recording's waveform.
-
-    Parameters
-    ----------
-    edge_s : ndarray of float64, shape (n + 1,)
-        Times between which the points lie: point ``i`` covers ``edge_s[i]`` to ``edge_s[i + 1]``.
-    low, high : ndarray of float32, shape (n,)
-        Lowest and highest sample; full scale is 1.
-    """
-
-    edge_s: NDArray[np.float64]
-    low: NDArray[np.float32]
-    high: NDArray[np.float32]
+CLOSE_UP_S = 30.0
+"""Longest stretch drawn from the sound itself: some 30 ms of work."""
 
 
 def save(folder: Path, levels: Levels) -> None:
@@ -65,7 +54,7 @@ def load(folder: Path) -> Levels | None:
         return None
 
 
-def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Waveform | None:
+def waveform(folder: Path, start_s: float, end_s: float, points: int, sound: Path | None = None) -> Waveform | None:
     """Read a stretch of the waveform.
 
     Parameters
@@ -75,7 +64,10 @@ def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Wavefor
     start_s, end_s : float
         The stretch; what lies outside the recording is left out.
     points : int
-        As many points as are wanted. Fewer are given where a stretch has not so many cells of the finest level (3 ms).
+        As many points as are wanted. Without a sound fewer are given where a stretch has not so many cells of the
+        finest level (3 ms).
+    sound : Path, optional
+        The listening copy, from which a stretch is drawn that is too short for the kept levels.
 
     Returns
     -------
@@ -86,6 +78,10 @@ def waveform(folder: Path, start_s: float, end_s: float, points: int) -> Wavefor
         file = pq.ParquetFile(folder / _NAME)
         note = json.loads(file.schema_arrow.metadata[_NOTE])
         cell_s, factor, cells = float(note["cell_s"]), int(note["factor"]), [int(count) for count in note["cells"]]
+        if sound is not None and 0 < end_s - start_s < min(points * cell_s, CLOSE_UP_S):
+            near = close_up(sound, start_s, end_s, points)
+            if near is not None:
+                return near
         level = _level(end_s - start_s, max(1, points), cell_s, factor, len(cells))
         cell_s *= factor**level
         first = min(max(0, int(start_s // cell_s)), cells[level])

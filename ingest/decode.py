@@ -1,10 +1,11 @@
 """From a file to blocks of samples, whatever the container, in bounded memory.
 
-Two readers share the work, by what the file holds and never by its extension: libsndfile (WAV, FLAC, OGG and kin), and
-FFmpeg through PyAV (MP3, M4A, MP4, video and whatever else it knows). MP3 is left to FFmpeg although libsndfile knows
-it: soundfile 0.14 asks for the position before every block and libsndfile answers by seeking, which drops the decoder's
-bit reservoir, so that a stroke after silence can vanish at a block's edge. Sample 0 is the first sample of the first
-sound stream; an encoder's priming is left out where the container tells of it.
+Two readers share the work, by what the file holds and never by its extension: libsndfile (WAV, FLAC and kin), and
+FFmpeg through PyAV (MP3, OGG, M4A, MP4, video and whatever else it knows). libsndfile knows two of these as well, but
+ends an OGG with the first of several streams in it; and since soundfile 0.14 asks for the position before every block
+and libsndfile answers by seeking, which drops an MP3 decoder's bit reservoir, a stroke after silence can vanish at a
+block's edge. Sample 0 is the first sample of the first sound stream; an encoder's priming is left out where the
+container tells of it.
 
 A file whose end is broken gives what can be decoded of it. What is missing in between becomes silence where the
 container has a clock, so that what follows keeps its time.
@@ -12,6 +13,7 @@ container has a clock, so that what follows keeps its time.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Generator, Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -29,8 +31,8 @@ WORK_RATE_HZ = 22050
 LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
 SLOWEST_HZ, FASTEST_HZ = 2000, 800_000  # sample rates beyond these come of a damaged header
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
-SNDFILE_STARTS = (b"RIFF", b"RIFX", b"RF64", b"riff", b"FORM", b"caff", b".snd", b"fLaC", b"OggS")
-"""First bytes of what libsndfile is asked to read: it writes warnings of its own on anything like MP3."""
+SNDFILE_STARTS = (b"RIFF", b"RIFX", b"RF64", b"riff", b"FORM", b"caff", b".snd", b"fLaC")
+"""First bytes of what libsndfile is asked to read; on anything like MP3 it writes warnings of its own."""
 LONGEST_FRAMES = 1 << 50  # more are claimed where the length is not known
 GAP_S = 0.05  # a jump of a container's clock that is longer is a gap, and none that is longer than
 LONGEST_GAP_S = 600.0
@@ -150,6 +152,10 @@ def _existing(path: str | Path) -> Path:
         raise UnreadableAudio(path, "it is a folder; name the files in it.")
     if not path.exists():
         raise UnreadableAudio(path, "there is no such file.")
+    if not path.is_file():
+        raise UnreadableAudio(path, "it is no file but a device or a pipe; save the sound in a file first.")
+    if not os.access(path, os.R_OK):
+        raise UnreadableAudio(path, "you may not read it; ask its owner, or change its permissions.")
     if path.stat().st_size == 0:
         raise EmptyAudio(path)
     return path
@@ -187,6 +193,8 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
                 raise UnreadableAudio(path, "there is no sound stream in it.")
             stream = container.streams.audio[0]
             context = stream.codec_context
+            if context is None or not context.sample_rate:
+                raise UnreadableAudio(path, "its sound is encrypted, damaged, or in a code that is not known here.")
             if stream.duration is not None and stream.time_base is not None:
                 duration_s = float(stream.duration * stream.time_base)
             elif container.duration:
@@ -228,27 +236,43 @@ def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import av
 
     with av.open(str(path)) as container:
-        stream = container.streams.audio[0]
-        rate_hz = stream.codec_context.sample_rate
-        to_float = av.AudioResampler(format="fltp", rate=rate_hz)
         held: list[Frames] = []
-        held_frames, heard, first_s = 0, 0, None
-        for decoded in _ffmpeg_frames(container, stream):
-            if decoded.time is not None:
-                first_s = decoded.time if first_s is None else first_s
-                gap_s = decoded.time - first_s - heard / rate_hz
-                if GAP_S < gap_s < LONGEST_GAP_S and held:
-                    held.append(np.zeros((round(gap_s * rate_hz), held[-1].shape[1]), np.float32))
-                    held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
-            for frame in to_float.resample(decoded):
-                held.append(frame.to_ndarray().T)
-                held_frames, heard = held_frames + len(held[-1]), heard + len(held[-1])
+        held_frames = held_hz = 0
+        for frames, rate_hz in _ffmpeg_pieces(container, container.streams.audio[0]):
+            if held and (rate_hz != held_hz or frames.shape[1] != held[0].shape[1]):
+                yield np.concatenate(held), held_hz
+                held, held_frames = [], 0
+            held.append(frames)
+            held_frames, held_hz = held_frames + len(frames), rate_hz
             while held_frames >= block:
                 joined = np.concatenate(held)
                 yield joined[:block], rate_hz
                 held, held_frames = [joined[block:]], held_frames - block
         if held_frames:
-            yield np.concatenate(held), rate_hz
+            yield np.concatenate(held), held_hz
+
+
+def _ffmpeg_pieces(container: Any, stream: Any) -> Iterator[tuple[Frames, int]]:
+    """Frames of a stream and their rate, with silence where the container's clock leaves a gap."""
+    import av
+
+    to_float: Any = None
+    kind: tuple[Any, ...] = ()
+    heard_s, first_s = 0.0, None
+    for decoded in _ffmpeg_frames(container, stream):
+        rate_hz = decoded.sample_rate
+        if kind != (decoded.format.name, decoded.layout.name, rate_hz):  # it may change, as in a broadcast
+            kind = (decoded.format.name, decoded.layout.name, rate_hz)
+            to_float = av.AudioResampler(format="fltp", rate=rate_hz)
+        pieces = [frame.to_ndarray().T for frame in to_float.resample(decoded)]
+        if decoded.time is not None and pieces:
+            first_s = decoded.time if first_s is None else first_s
+            gap_s = decoded.time - first_s - heard_s
+            if GAP_S < gap_s < LONGEST_GAP_S:
+                pieces.insert(0, np.zeros((round(gap_s * rate_hz), pieces[0].shape[1]), np.float32))
+        for piece in pieces:
+            heard_s += len(piece) / rate_hz
+            yield piece, rate_hz
 
 
 def _ffmpeg_frames(container: Any, stream: Any) -> Iterator[Any]:

@@ -40,6 +40,23 @@ class Levels:
     high: tuple[Cells, ...]
 
 
+@dataclass(frozen=True)
+class Waveform:
+    """A stretch of a recording's waveform.
+
+    Parameters
+    ----------
+    edge_s : ndarray of float64, shape (n + 1,)
+        Times between which the points lie: point ``i`` covers ``edge_s[i]`` to ``edge_s[i + 1]``.
+    low, high : ndarray of float32, shape (n,)
+        Lowest and highest sample; full scale is 1.
+    """
+
+    edge_s: NDArray[np.float64]
+    low: NDArray[np.float32]
+    high: NDArray[np.float32]
+
+
 class LevelMaker:
     """Takes in blocks of mono samples and gives the levels at the end. Memory: the finest level, 5 MB for an hour."""
 

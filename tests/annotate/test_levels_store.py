@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,6 +14,7 @@ from annotate import levels_store
 from annotate.levels_store import waveform
 from ingest.decode import WORK_RATE_HZ
 from ingest.levels import FINEST, LevelMaker, Levels
+from ingest.listen import Sound, listen
 
 LENGTH_S = 130.0
 CELL_S = FINEST / WORK_RATE_HZ
@@ -104,6 +106,22 @@ def test_the_levels_come_back_exactly(folder: Path) -> None:
     for one, other in zip(back.low + back.high, before.low + before.high, strict=True):
         assert one.dtype == np.int16
         np.testing.assert_array_equal(one, other)
+
+
+def test_a_stretch_too_short_for_the_levels_is_drawn_from_the_sound(tmp_path: Path) -> None:
+    source = tmp_path / "sound.wav"
+    soundfile.write(source, SOUND[: 5 * WORK_RATE_HZ], WORK_RATE_HZ)
+    heard = listen(Sound((source,)), tmp_path)
+    levels_store.save(tmp_path, heard.levels)
+    coarse, fine = (waveform(tmp_path, 2.0, 2.1, 1000, sound) for sound in (None, heard.copy))
+    assert coarse is not None
+    assert fine is not None
+    assert len(coarse.low) < 50
+    assert 500 <= len(fine.low) <= 1000
+    far, kept = (waveform(tmp_path, 0.0, 5.0, 1000, sound) for sound in (heard.copy, None))
+    assert far is not None
+    assert kept is not None
+    np.testing.assert_array_equal(far.high, kept.high)
 
 
 def test_without_a_readable_file_there_is_no_waveform(tmp_path: Path) -> None:

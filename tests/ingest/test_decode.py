@@ -171,6 +171,44 @@ def test_a_file_whose_length_was_never_written_into_it_is_read_to_its_end(tmp_pa
     assert len(decoded(path)) / WORK_RATE_HZ == pytest.approx(4.0, abs=0.001)
 
 
+@pytest.mark.parametrize("kind", ["ogg", "mp3"])
+def test_streams_that_follow_each_other_in_one_file_are_all_read(tmp_path, kind):
+    """As sides that were joined by putting one file behind the other."""
+    whole = b"".join(write(tmp_path / f"side.{kind}", clicks(44100), 44100).read_bytes() for _ in range(2))
+    path = tmp_path / f"both.{kind}"
+    path.write_bytes(whole)
+    heard = decoded(path)
+    # an MP3's second encoder delay (1105 samples) and the frames' filling stay in: nothing in the file tells of them
+    assert len(heard) / WORK_RATE_HZ == pytest.approx(4.0, abs=0.1)
+    assert np.abs(heard[-round(1.0 * WORK_RATE_HZ) :]).max() > 0.5
+
+
+def test_a_broadcast_that_changes_its_channels_is_read_through(tmp_path):
+    stereo, mono = tmp_path / "a.mp3", tmp_path / "b.mp3"
+    write(stereo, np.stack([clicks(44100)] * 2, axis=1), 44100)
+    write(mono, clicks(22050), 22050)
+    path = tmp_path / "both.mp3"
+    path.write_bytes(stereo.read_bytes() + mono.read_bytes())
+    heard = decoded(path)
+    assert len(heard) / WORK_RATE_HZ == pytest.approx(4.0, abs=0.15)
+    assert np.abs(heard[-round(1.0 * WORK_RATE_HZ) :]).max() > 0.5
+
+
+def test_a_file_that_may_not_be_read_is_told(tmp_path, monkeypatch):
+    path = write(tmp_path / "locked.wav", noise(), 44100)
+    monkeypatch.setattr("ingest.decode.os.access", lambda *_: False)  # whoever runs the tests may be root
+    with pytest.raises(UnreadableAudio, match="may not read it"):
+        probe(path)
+
+
+def test_a_pipe_is_no_sound_file(tmp_path):
+    import os
+
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(UnreadableAudio, match="a device or a pipe"):
+        probe(tmp_path / "pipe")
+
+
 @pytest.mark.parametrize("channels", [3, 6, 16])
 def test_more_than_two_channels_are_averaged(tmp_path, channels):
     sound = np.stack([np.full(4410, 0.1 * (number % 5)) for number in range(channels)], axis=1)

@@ -41,6 +41,10 @@ def samples_of(path):
     return np.concatenate(list(mono_blocks(path)))
 
 
+def length_s(path):
+    return len(samples_of(path)) / WORK_RATE_HZ
+
+
 def film(path, codec, rate_hz=44100, delay_s=0.0, with_picture=True):
     """Write the clicks in a container by its ending, the sound ``delay_s`` after the picture."""
     import av
@@ -93,7 +97,7 @@ def test_a_click_keeps_its_time_in_the_copy(tmp_path, name, rate_hz, subtype):
     assert heard.copy == tmp_path / "copy.opus"
     copy = probe(heard.copy)
     assert (copy.codec, copy.rate_hz, copy.channels) == ("opus", 48000, 1)
-    assert copy.duration_s == pytest.approx(heard.evidence.duration_s, abs=0.001)
+    assert length_s(heard.copy) == pytest.approx(heard.evidence.duration_s, abs=0.001)
     np.testing.assert_allclose(heard_clicks_s(samples_of(heard.copy)), CLICKS_S, rtol=0, atol=TOLERANCE_S)
     np.testing.assert_allclose(heard_clicks_s(samples_of(tmp_path / name)), CLICKS_S, rtol=0, atol=TOLERANCE_S)
 
@@ -117,7 +121,7 @@ def test_the_sound_of_a_film_keeps_its_time_from_its_own_first_moment(tmp_path, 
     in_the_film, in_the_copy = heard_clicks_s(samples_of(path)), heard_clicks_s(samples_of(heard.copy))
     np.testing.assert_allclose(in_the_copy, in_the_film, rtol=0, atol=TOLERANCE_S)
     assert len(in_the_film) == len(CLICKS_S)
-    assert probe(heard.copy).duration_s == pytest.approx(heard.evidence.duration_s, abs=0.05)  # a frame of AAC and more
+    assert probe(heard.copy).duration_s == pytest.approx(heard.evidence.duration_s, abs=0.05)  # a frame of AAC
 
 
 @pytest.mark.parametrize(("name", "codec"), [("tape.m4a", "aac"), ("tape.opus", "libopus"), ("tape.webm", "libopus")])
@@ -195,7 +199,7 @@ def test_each_stem_feeds_what_it_serves_best_and_the_whole_is_their_sum(tmp_path
     difference = np.concatenate(list(blocks_of(sound))) - mix
     assert np.sqrt(np.mean(difference**2) / np.mean(mix**2)) < 0.02  # what the resampler leaves out near 11 kHz
     assert soundfile.info(heard.copy).channels == 2
-    assert probe(heard.copy).duration_s == pytest.approx(6.0, abs=0.001)
+    assert length_s(heard.copy) == pytest.approx(6.0, abs=0.001)
 
 
 def test_the_level_at_which_a_stem_was_exported_is_without_influence(tmp_path):
