@@ -29,7 +29,7 @@ from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from theory.talas import Tala, get_tala
 
-FIT_VERSION = 1
+FIT_VERSION = 2
 """Raised when the fit itself changes, so that kept grids are made again."""
 
 _NOTE = b"layakosh"

@@ -11,6 +11,8 @@ stretches with tabla, Sa and onsets are judged on the whole recording. Measures 
   stretch with tabla to the nearest found; how many true ones have one within 2 s; how many were found.
 * onsets: F-measure at +-25 ms, of strokes and plucks together; those within 30 ms of each other count as one.
 * librosa: its beat tracker on the section's sound, every M-th beat from the first taken for sam.
+* tala: the share of sections that are read best in their own tala among the six. Sure: how many of the sams found are
+  right, by the confidence they were given.
 * laya: how many matras were found per true matra, to the nearest simple ratio.
 
 Tune on seeds 1-6, judge on 101-106.
@@ -24,6 +26,7 @@ import subprocess
 import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +59,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     console = Console(width=150)
     console.print(section_table(sections))
     console.print(concert_table(concerts))
+    console.print(sureness_table(sections))
     if options.json:
         options.json.write_text(json.dumps(as_json(concerts, sections), indent=1), encoding="utf-8")
 
@@ -68,7 +72,7 @@ def share(figure: float) -> str:
 def section_table(rows: Sequence[SectionScore]) -> Table:
     """A row per section."""
     table = Table("concert", "tala", "kind", "matras a minute", title="Sections: F-measures at 70 ms")
-    for name in ("matra", "sam", "2 marks", "librosa", "laya", "laya, 2 marks", "turned", "fit s"):
+    for name in ("matra", "sam", "2 marks", "librosa", "laya", "laya, 2 marks", "turned", "fit s", "read in"):
         table.add_column(name, justify="right")
     for row in rows:
         numbers = (row.matra_f, row.sam_f, row.sam_f_marked, row.matra_f_librosa)
@@ -77,6 +81,7 @@ def section_table(rows: Sequence[SectionScore]) -> Table:
             f"{row.mpm[0]:.0f} to {row.mpm[1]:.0f}", *(share(number) for number in numbers),
             "" if row.laya == "1" else row.laya, "" if row.laya_marked == "1" else row.laya_marked,
             "" if np.isnan(row.turned) else f"{row.turned:.1f}", f"{row.fit_s:.1f}",
+            "" if row.tala_chosen == row.tala else row.tala_chosen,
         )  # fmt: skip
     return table
 
@@ -84,7 +89,7 @@ def section_table(rows: Sequence[SectionScore]) -> Table:
 def concert_table(concerts: Sequence[ConcertScore]) -> Table:
     """A row per concert, and the mean."""
     table = Table("concert", title="Concerts")
-    names = ("matra", "sam", "sam, 2 marks", "Sa, cents", "edges, s", "edges", "onsets", "matra, librosa",
+    names = ("matra", "sam", "sam, 2 marks", "Sa, cents", "edges, s", "edges", "onsets", "tala", "matra, librosa",
              "sam, librosa", "measure s")  # fmt: skip
     for name in names:
         table.add_column(name, justify="right")
@@ -92,15 +97,25 @@ def concert_table(concerts: Sequence[ConcertScore]) -> Table:
         table.add_row(
             str(row.seed), *(f"{f:.2f}" for f in (row.matra_f, row.sam_f, row.sam_f_marked)), f"{row.sa_cents:+.0f}",
             f"{row.edge_s:.1f}", f"{row.edges_near} of {row.edges}, found {row.edges_found}",
-            *(share(f) for f in (row.onset_f, row.matra_f_librosa, row.sam_f_librosa)), f"{row.measure_s:.1f}",
+            *(share(f) for f in (row.onset_f, row.tala_right, row.matra_f_librosa, row.sam_f_librosa)), f"{row.measure_s:.1f}",
         )  # fmt: skip
     mean = means(concerts)
     table.add_section()
     table.add_row(
         "mean", *(f"{mean[name]:.2f}" for name in ("matra_f", "sam_f", "sam_f_marked")),
         f"{mean['sa_cents']:.0f}", f"{mean['edge_s']:.1f}", "",
-        *(share(mean[name]) for name in ("onset_f", "matra_f_librosa", "sam_f_librosa")), f"{mean['measure_s']:.1f}",
+        *(share(mean[name]) for name in ("onset_f", "tala_right", "matra_f_librosa", "sam_f_librosa")), f"{mean['measure_s']:.1f}",
     )  # fmt: skip
+    return table
+
+
+def sureness_table(rows: Sequence[SectionScore]) -> Table:
+    """How many of the sams found are right, by confidence: what a confidence is worth."""
+    table = Table("confidence", "sams", "right", title="Confidence of the sams, no help")
+    sams = [sam for row in rows for sam in row.sure]
+    for low, high in pairwise((0.0, 0.2, 0.5, 0.8, 0.95, 1.01)):
+        right = [ok for sure, ok in sams if low <= sure < high]
+        table.add_row(f"{low:.2f} to {min(high, 1):.2f}", str(len(right)), share(float(np.mean(right)) if right else np.nan))
     return table
 
 

@@ -21,6 +21,7 @@ from ingest.cycle import CycleFit, fit_cycle
 from ingest.errors import IngestError
 from ingest.evidence import Evidence
 from ingest.measure import measure
+from ingest.readings import choose_tala
 from ingest.stretches import stretches
 from ingest.tonic import sa_from_drone
 from theory.talas import get_tala
@@ -28,6 +29,7 @@ from theory.talas import get_tala
 Times = NDArray[np.float64]
 
 BEAT_WINDOW_S, ONSET_WINDOW_S, ONE_ONSET_S, NEAR_EDGE_S = 0.07, 0.025, 0.03, 2.0
+CANDIDATES = ("teental", "jhaptal", "rupak", "ektal", "keherwa", "dadra")
 LAYA_RATIOS = (0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
 LAYA_NAMES = ("1/4", "1/3", "1/2", "2/3", "3/4", "1", "4/3", "3/2", "2", "3", "4", "6", "8")
 
@@ -43,6 +45,10 @@ class SectionScore:
     turned : float
         Mean over true sams of how far the nearest found matra's number is from sam, in matras; 0 when sams are right,
         NaN when the laya is not.
+    tala_chosen : str
+        The best of `CANDIDATES`; '' when none was followed.
+    sure : list of (float, bool)
+        Of every sam found: its confidence, and whether it is one.
     """
 
     concert: int
@@ -60,6 +66,8 @@ class SectionScore:
     turned: float
     fit_s: float
     solos: int
+    tala_chosen: str
+    sure: list[tuple[float, bool]]
 
 
 @dataclass(frozen=True)
@@ -77,6 +85,7 @@ class ConcertScore:
     edges_found: int
     edges: int
     onset_f: float
+    tala_right: float
     matra_f_librosa: float
     sam_f_librosa: float
     measure_s: float
@@ -142,6 +151,21 @@ def turned_matras(section: SectionTruth, found: CycleFit) -> float:
     return float(np.minimum(off, matras - off).mean())
 
 
+def chosen_tala(evidence: Evidence, section: SectionTruth) -> str:
+    """The tala that a section is read in best, among six candidates."""
+    readings = choose_tala(evidence, section.start_s, section.end_s, [get_tala(key) for key in CANDIDATES])
+    return readings[0].tala.key if readings else ""
+
+
+def sam_sureness(section: SectionTruth, found: CycleFit | None) -> list[tuple[float, bool]]:
+    """Of every sam found between the first true one and the last: its confidence, and whether it is right."""
+    if found is None:
+        return []
+    within = np.isin(found.sam_s, _within(found.sam_s, section))
+    right = np.abs(np.subtract.outer(found.sam_s, section.sam_s)).min(axis=1) <= BEAT_WINDOW_S
+    return [(float(sure), bool(ok)) for sure, ok in zip(found.sam_confidence[within], right[within], strict=True)]
+
+
 def librosa_beats(sound: NDArray[np.float32], rate_hz: int, section: SectionTruth) -> tuple[Times, Times]:
     """Beats by librosa's tracker, and every M-th of them."""
     from librosa.beat import beat_track
@@ -187,6 +211,8 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
                 turned=turned_matras(section, found) if found is not None and laya == "1" else float("nan"),
                 fit_s=fit_s,
                 solos=len(section.solos),
+                tala_chosen=chosen_tala(evidence, section),
+                sure=sam_sureness(section, found),
             )
         )
         new = (matra_s, sam_s, sam_marked_s, beats_s, beat_sams_s, np.array(section.matra_s), np.array(section.sam_s))
@@ -206,6 +232,7 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
         edges_found=edges_found,
         edges=len(away_s),
         onset_f=onset_f([*truth.stroke_s, *truth.pluck_s], pick_onsets(evidence)),
+        tala_right=float(np.mean([row.tala_chosen == row.tala for row in rows])),
         matra_f_librosa=beat_f(t["true_m"], t["lm"]) if baseline else float("nan"),
         sam_f_librosa=beat_f(t["true_s"], t["ls"]) if baseline else float("nan"),
         measure_s=measure_s,

@@ -8,7 +8,7 @@ begins in it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -33,7 +33,7 @@ from ingest.theka_profile import (
 )
 from theory.talas import Tala
 
-SLOWEST_MPM, FASTEST_MPM = 10.0, 300.0  # matras per minute
+SLOWEST_MPM, FASTEST_MPM = 10.0, 330.0  # matras per minute
 AFTER_END_S = 0.05  # a last matra on the very end is still heard
 ROTATION_TEMPERATURE = 1.5  # log likelihoods of neighbouring strokes are not independent
 
@@ -57,6 +57,9 @@ class CycleFit:
     sam_confidence : ndarray of float32, shape (c,)
         0 to 1; 1 for the marked. For the tracked: the share of likelihood that the cycle, at these matras, begins
         here and not on another matra.
+    score : float
+        Log likelihood of this course against coincidence, for comparing readings of one section; NaN where the matras
+        were laid out without one.
     """
 
     cycle: NDArray[np.int64]
@@ -66,10 +69,16 @@ class CycleFit:
     sam_s: NDArray[np.float64]
     sam_source: list[str]
     sam_confidence: NDArray[np.float32]
+    score: float = float("nan")
 
 
 def fit_cycle(
-    evidence: Evidence, start_s: float, end_s: float, tala: Tala, marked_sams_s: Sequence[float] = ()
+    evidence: Evidence,
+    start_s: float,
+    end_s: float,
+    tala: Tala,
+    marked_sams_s: Sequence[float] = (),
+    laya_mpm: tuple[float, float] = (SLOWEST_MPM, FASTEST_MPM),
 ) -> CycleFit:
     """Follow the cycle through a section by what the strokes say.
 
@@ -82,7 +91,9 @@ def fit_cycle(
         Its theka is what is looked for.
     marked_sams_s : sequence of float
         Sams named by a person; they come back exactly. How many avartans lie between two of them follows from the
-        strokes.
+        strokes; as few as these allow.
+    laya_mpm : tuple of float
+        Slowest and fastest laya looked for, in matras a minute.
 
     Returns
     -------
@@ -105,7 +116,7 @@ def fit_cycle(
         if len(marks_s) >= 2:
             return straight_cycle(start_s, end_s, tala, marks_s, onsets_heard(evidence, start_s, end_s))
         raise NoPulse(start_s, end_s, "" if silent else tala.name)
-    path = _path(heard, tala, [round((mark - start_s) / heard.hop_s) for mark in marks_s])
+    path = _path(heard, tala, [round((mark - start_s) / heard.hop_s) for mark in marks_s], laya_mpm)
     if path is None:
         raise ConflictingSams(
             f"No cycle of {tala.name} meets all the marked sams between {start_s:.1f} s and {end_s:.1f} s.\n"
@@ -120,7 +131,8 @@ def fit_cycle(
     rotation = _rotation_confidence(heard, tala, time_s - start_s, path.matra)
     inside = (time_s >= start_s - 1e-9) & (time_s <= end_s + 1e-9)
     confidence = _smoothed(prominence)
-    return _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
+    numbered = _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
+    return replace(numbered, score=path.score)
 
 
 def straight_cycle(
@@ -183,8 +195,9 @@ def _checked_marks(
     return marks
 
 
-def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int]) -> Path | None:
-    lengths = matra_lengths(60 / FASTEST_MPM / heard.hop_s, 60 / SLOWEST_MPM / heard.hop_s)
+def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int], laya_mpm: tuple[float, float]) -> Path | None:
+    slowest, fastest = laya_mpm
+    lengths = matra_lengths(60 / fastest / heard.hop_s, 60 / slowest / heard.hop_s)
     matra_s = lengths * heard.hop_s
     fill, hit = _between(heard)
     model = Model(
