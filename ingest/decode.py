@@ -25,7 +25,7 @@ import numpy as np
 from ingest.errors import EmptyAudio, UnreadableAudio
 from ingest.streams import Frames, Samples, at_rate
 
-__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "frame_blocks", "mono_blocks", "probe"]
+__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "ffmpeg_name", "frame_blocks", "mono_blocks", "probe"]
 
 WORK_RATE_HZ = 22050
 LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
@@ -161,6 +161,11 @@ def _existing(path: str | Path) -> Path:
     return path
 
 
+def ffmpeg_name(path: Path) -> str:
+    """A file's name as FFmpeg takes it: in ``Desh: alap.mp3`` it would look for the protocol ``Desh``."""
+    return str(path.absolute())
+
+
 def _start(path: Path) -> bytes:
     with path.open("rb") as file:
         return file.read(12)
@@ -188,7 +193,7 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
     import av
 
     try:
-        with av.open(str(path)) as container:
+        with av.open(ffmpeg_name(path)) as container:
             if not container.streams.audio:
                 raise UnreadableAudio(path, "there is no sound stream in it.")
             stream = container.streams.audio[0]
@@ -235,7 +240,7 @@ def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
 def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import av
 
-    with av.open(str(path)) as container:
+    with av.open(ffmpeg_name(path)) as container:
         held: list[Frames] = []
         held_frames = held_hz = 0
         for frames, rate_hz in _ffmpeg_pieces(container, container.streams.audio[0]):

@@ -2,6 +2,7 @@
 
 import threading
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -300,6 +301,19 @@ def test_the_original_is_kept_byte_for_byte_where_it_is_wanted(tmp_path):
     assert [path.name for path in kept.originals] == ["evening-original-1.wav", "evening-original-2.flac"]
     assert [path.read_bytes() for path in kept.originals] == [path.read_bytes() for path in sound.whole]
     assert listen(sound, tmp_path, "other").originals == ()
+
+
+@pytest.mark.parametrize("name", ["Desh: alap.mp3", "pipe:0.m4a", "concat:a|b.ogg", "100% राग देश #1?.mp3", "-i.ogg"])
+def test_a_files_name_is_never_more_than_a_name(tmp_path, monkeypatch, name):
+    monkeypatch.chdir(tmp_path)
+    path = Path(name)
+    if path.suffix == ".m4a":
+        film(tmp_path / "plain.m4a", "aac", with_picture=False).rename(tmp_path / name)
+    else:
+        write(tmp_path / f"plain{path.suffix}", clicks(44100), 44100).rename(tmp_path / name)
+    (tmp_path / "Desh: archive").mkdir()
+    heard = listen(Sound((path,)), Path("Desh: archive"), path.stem)
+    np.testing.assert_allclose(heard_clicks_s(samples_of(heard.copy)), CLICKS_S, rtol=0, atol=TOLERANCE_S)
 
 
 def test_silence_is_listened_to_as_anything_else(tmp_path):
