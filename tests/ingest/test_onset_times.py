@@ -17,7 +17,7 @@ NEAR_S = 0.012
 
 
 def _measured(sound: np.ndarray) -> Evidence:
-    """With a little noise (which begins at 0), as rooms have: in dead silence the end of a made-up stroke would be heard as a click."""
+    """With a little noise from 0 on, as rooms have: in dead silence the end of a made-up stroke would be a click."""
     noise = np.random.default_rng(1).normal(0, 0.003, len(sound))
     return measure_blocks([(sound + noise).astype(np.float32)])
 

@@ -4,8 +4,8 @@ Published sources: the strokes are those of the Debian package ``sonic-pi-sample
 `tests.published.recorded_tabla`. The measure is F at +-25 ms as `mir_eval.onset` defines it (C. Raffel et al.,
 "mir_eval: a transparent implementation of common MIR metrics", ISMIR 2014; the window is half of MIREX's). The
 detector held against is `librosa.onset.onset_detect` (B. McFee et al., "librosa: Audio and music signal analysis in
-Python", SciPy 2015) with its own settings: strokes that stand alone are easy, and none of the two should miss many. (With a lead
-and a drone over them they differ: see ``benchmarks/README.md``.)
+Python", SciPy 2015) with its own settings: strokes that stand alone are easy, and none of the two should miss many.
+(With a lead and a drone over them they differ: see ``benchmarks/README.md``.)
 """
 
 from __future__ import annotations
