@@ -19,6 +19,7 @@ from commands.reference import raga_check, ragas, talas
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
 from commands.taking_in import ingest, listen_again, load
+from commands.transcribing import swaras, transcribe
 from theory.errors import LayakoshError
 
 PROGRAM = "layakosh"
@@ -67,6 +68,8 @@ RECORDED = (
     grid,
     tihai,
     phrase,
+    transcribe,
+    swaras,
     verify,
     phrases,
     serve,
