@@ -200,6 +200,6 @@ def code_digest() -> str:
     digest = hashlib.sha256()
     for package in (annotate, ingest, theory):
         for path in sorted(Path(str(package.__file__)).parent.rglob("*")):
-            if path.suffix in (".py", ".toml"):
+            if path.suffix in (".py", ".toml", ".json"):
                 digest.update(path.read_bytes())
     return digest.hexdigest()
