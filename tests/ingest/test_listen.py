@@ -1,6 +1,7 @@
 """Listening: one pass gives evidence, waveform and a copy in which every moment keeps its time."""
 
 import threading
+import tracemalloc
 from fractions import Fraction
 from pathlib import Path
 
@@ -333,3 +334,18 @@ def test_a_bad_file_leaves_nothing_behind(tmp_path):
         with pytest.raises(error, match=bad.name):
             listen(Sound((good, bad)), tmp_path)
     assert sorted(tmp_path.iterdir()) == sorted([text, empty, good])
+
+
+def test_memory_grows_by_what_is_kept_and_no_more():
+    def peak(minutes):
+        block = np.zeros(10 * WORK_RATE_HZ, np.float32)
+        tracemalloc.start()
+        kept = measure_blocks(block for _ in range(6 * minutes))
+        _, most = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        return most, sum(np.asarray(part).nbytes for part in vars(kept).values())
+
+    peak(1)  # what is computed at first use and kept
+    (short, short_kept), (long, long_kept) = peak(1), peak(4)
+    # the parts and the whole that they are put together into, both at once
+    assert long - short < 3 * (long_kept - short_kept)
