@@ -47,7 +47,7 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     choices, choosing = (8 * len(talas), "Choosing the tala") if len(talas) > 1 else (1, "")
     return [
         Stage("listen", "Listening", listen_to, {"keep": keep}, here, weight=40),
-        Stage("melody", "Following the melody", follow_melody, {}, here, needs=("listen",), weight=40),
+        Stage("melody", "Following the melody", follow_melody, {}, here, weight=40),
         Stage("divide", "Dividing into sections", divide, needs=("listen",)),
         Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
         Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),
@@ -74,7 +74,7 @@ def listen_to(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Fo
     }
 
 
-def follow_melody(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
+def follow_melody(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Found:
     """Follow the lead's melody, from its own stem where there is one."""
     from ingest.decode import WORK_RATE_HZ
     from ingest.listen import blocks_of, duration_s
@@ -89,7 +89,7 @@ def follow_melody(folder: Path, told: Told, found: FoundBefore, share: Share) ->
             done += len(block)
             share(min(1.0, done / expected))
 
-    melody_store.save(folder / "evidence", melody_of_blocks(watched(), found["listen"]["sa_hz"]))
+    melody_store.save(folder / "evidence", melody_of_blocks(watched()))
     return {}
 
 
