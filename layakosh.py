@@ -18,7 +18,8 @@ from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
-from commands.taking_in import ingest, load
+from commands.taking_in import ingest, listen_again, load
+from commands.transcribing import swaras, transcribe
 from theory.errors import LayakoshError
 
 PROGRAM = "layakosh"
@@ -55,7 +56,24 @@ def main() -> None:
     """Find the sams of a concert recording, write down its tihais, and see whether they land."""
 
 
-RECORDED = (demo, ingest, load, concerts, sections, sam, doubts, grid, tihai, phrase, verify, phrases, serve)
+RECORDED = (
+    demo,
+    ingest,
+    listen_again,
+    load,
+    concerts,
+    sections,
+    sam,
+    doubts,
+    grid,
+    tihai,
+    phrase,
+    transcribe,
+    swaras,
+    verify,
+    phrases,
+    serve,
+)
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)
 
 for command in (*RECORDED, *ON_PAPER):

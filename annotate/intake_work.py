@@ -47,7 +47,7 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     choices, choosing = (8 * len(talas), "Choosing the tala") if len(talas) > 1 else (1, "")
     return [
         Stage("listen", "Listening", listen_to, {"keep": keep}, here, weight=40),
-        Stage("melody", "Following the melody", follow_melody, {}, here, needs=("listen",), weight=40),
+        Stage("melody", "Following the melody", follow_melody, {}, here, weight=40),
         Stage("divide", "Dividing into sections", divide, needs=("listen",)),
         Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
         Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),
@@ -74,7 +74,7 @@ def listen_to(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Fo
     }
 
 
-def follow_melody(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
+def follow_melody(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Found:
     """Follow the lead's melody, from its own stem where there is one."""
     from ingest.decode import WORK_RATE_HZ
     from ingest.listen import blocks_of, duration_s
@@ -89,7 +89,7 @@ def follow_melody(folder: Path, told: Told, found: FoundBefore, share: Share) ->
             done += len(block)
             share(min(1.0, done / expected))
 
-    melody_store.save(folder / "evidence", melody_of_blocks(watched(), found["listen"]["sa_hz"]))
+    melody_store.save(folder / "evidence", melody_of_blocks(watched()))
     return {}
 
 
@@ -150,7 +150,11 @@ def sections_of(found: FoundBefore) -> list[Section]:
 
 
 def best_tala(evidence: Evidence, start_s: float, end_s: float, talas: Sequence[Tala]) -> Tala:
-    """Return the candidate whose cycle is borne out best; the first where no strokes are heard."""
+    """Return the candidate whose cycle is borne out best; the first where no strokes are heard.
+
+    Borne out: how much likelier its sams are where they were found than on any matra, that is the mean confidence in
+    them times the matras of the tala, since among few matras one is easily the likeliest.
+    """
     from ingest.cycle import fit_cycle
     from ingest.errors import NoPulse
 
@@ -162,7 +166,7 @@ def best_tala(evidence: Evidence, start_s: float, end_s: float, talas: Sequence[
             scores.append(0.0)
             continue
         sure = fitted.sam_confidence
-        scores.append(float(sure.mean()) if len(sure) else 0.0)
+        scores.append(float(sure.mean()) * tala.matras if len(sure) else 0.0)
     return talas[max(range(len(talas)), key=scores.__getitem__)]
 
 

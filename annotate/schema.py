@@ -199,8 +199,9 @@ EVIDENCE = {
 
 MELODY = pa.schema(
     [
-        _column("cents", pa.float32(), "fundamental of the lead above the middle Sa", "cents"),
-        _column("voicing", pa.float32(), "how surely it sounds", "0 to 1"),
+        _column("fundamental_hz", pa.float32(), "fundamental of the lead; means nothing where voicing is low", "Hz"),
+        _column("voicing", pa.float32(), "how surely the lead sounds", "0 to 1"),
+        _column("strength", pa.float32(), "harmonic sum along the melody; compare it with its neighbours only"),
     ]
 )
 """Course of the melody, ``evidence/melody.parquet``; the hop is in the file's metadata."""

@@ -100,7 +100,7 @@ def melody(path: Path) -> None:
     """Decode and follow the melody."""
     from ingest.melody import melody as follow
 
-    follow(path, 293.66)
+    follow(path)
 
 
 def whole(path: Path) -> None:
@@ -149,7 +149,7 @@ def timed(row: str, path: Path) -> Run:
     running.set()
     watcher.join()
     if status:
-        raise SystemExit(f"'{row}' failed with status {status}.")
+        raise RuntimeError(f"'{row}' failed with status {status}.")
     work_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return Run(elapsed_s, work_s, peak_kb[0] / 1024 if peak_kb[0] else None)
 
@@ -197,15 +197,21 @@ def main() -> None:
     table = Table(title=f"Ingest of FLAC, {kind}; {platform.machine()}, {os.cpu_count()} cores")
     for column in ("work", "minutes", "elapsed s", "work s", "x real time", "peak MB", "load"):
         table.add_column(column, justify="left" if column == "work" else "right")
-    console = Console(width=120)
+    console, failed = Console(width=120), 0
     with tempfile.TemporaryDirectory() as folder:
         warm = long_recording(Path(folder), 0.5, given.rate, given.channels)
         for minutes in given.minutes:
             path = long_recording(Path(folder), minutes, given.rate, given.channels)
             for row in given.rows:
-                timed(row, warm)  # what is compiled at first use is kept by then
                 load = os.getloadavg()[0]
-                run = timed(row, path)
+                try:
+                    timed(row, warm)  # what is compiled at first use is kept by then
+                    run = timed(row, path)
+                except RuntimeError as error:
+                    failed += 1
+                    console.print(str(error))
+                    table.add_row(SHORT[row], f"{minutes:g}", "failed", "", "", "", f"{load:.1f}")
+                    continue
                 peak = "" if run.peak_mb is None else f"{run.peak_mb:.0f}"
                 speed = f"{minutes * 60 / run.elapsed_s:.0f}"
                 cells = (f"{minutes:g}", f"{run.elapsed_s:.1f}", f"{run.work_s:.1f}", speed, peak, f"{load:.1f}")
@@ -215,6 +221,7 @@ def main() -> None:
     console.print(table)
     import_only_s, command_s = import_s()
     console.print(f"import layakosh: {import_only_s:.2f} s; a whole command without audio (paper): {command_s:.2f} s")
+    sys.exit(min(failed, 1))
 
 
 if __name__ == "__main__":

@@ -21,6 +21,7 @@ from ingest.cycle import CycleFit, fit_cycle
 from ingest.errors import IngestError
 from ingest.evidence import Evidence
 from ingest.measure import measure
+from ingest.onset_times import onset_times
 from ingest.readings import choose_tala
 from ingest.stretches import stretches
 from ingest.tonic import sa_from_drone
@@ -112,16 +113,6 @@ def joined(onsets_s: Sequence[float]) -> Times:
         else:
             groups.append([onset_s])
     return np.array([sum(group) / len(group) for group in groups])
-
-
-def pick_onsets(evidence: Evidence) -> Times:
-    """Peaks of the treble onset strength that stand out: plucks and strokes have treble, a drone little."""
-    from scipy.ndimage import maximum_filter1d, median_filter
-
-    hop_s, strength = evidence.hop_s, evidence.treble.astype(np.float64)
-    around = maximum_filter1d(strength, 2 * round(0.03 / hop_s) + 1)
-    floor = median_filter(strength, round(0.6 / hop_s)) + 0.25 * np.percentile(strength, 97)
-    return np.flatnonzero((strength == around) & (strength > floor)).astype(np.float64) * hop_s
 
 
 def laya_name(found: int, true: int) -> str:
@@ -231,7 +222,7 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
         edges_near=int(np.sum(away_s <= NEAR_EDGE_S)),
         edges_found=edges_found,
         edges=len(away_s),
-        onset_f=onset_f([*truth.stroke_s, *truth.pluck_s], pick_onsets(evidence)),
+        onset_f=onset_f([*truth.stroke_s, *truth.pluck_s], onset_times(evidence)),
         tala_right=float(np.mean([row.tala_chosen == row.tala for row in rows])),
         matra_f_librosa=beat_f(t["true_m"], t["lm"]) if baseline else float("nan"),
         sam_f_librosa=beat_f(t["true_s"], t["ls"]) if baseline else float("nan"),

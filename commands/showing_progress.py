@@ -20,11 +20,17 @@ LINE_EVERY_S = 15.0
 """How often a line tells how far a stage is, where lines cannot be written over."""
 
 
+FAILED = "could not be taken in"
+
+
 class Shown(Protocol):
     """Shows how far the recordings are."""
 
     def tell(self, number: int, step: Step) -> None:
         """Show how far a recording is."""
+
+    def failed(self, number: int) -> None:
+        """Show that a recording could not be taken in; why is told at the end."""
 
     def say(self, line: str) -> None:
         """Show a line."""
@@ -49,6 +55,9 @@ class Silence:
     """Shows nothing."""
 
     def tell(self, number: int, step: Step) -> None:
+        """Show nothing."""
+
+    def failed(self, number: int) -> None:
         """Show nothing."""
 
     def say(self, line: str) -> None:
@@ -77,6 +86,10 @@ class Lines:
         self._told_s[key] = now_s
         self.say(f"{self._names[number]}: {step.stage}: {what}")
 
+    def failed(self, number: int) -> None:
+        """Print that it failed."""
+        self.say(f"{self._names[number]}: {FAILED}")
+
     def say(self, line: str) -> None:
         """Print a line."""
         self._console.print(line, markup=False, soft_wrap=True)
@@ -88,13 +101,12 @@ class StageBars:
     def __init__(self, display: Progress, names: Sequence[str]) -> None:
         self._display, self._names = display, names
         self._rows: dict[tuple[int, str], tuple[TaskID, float]] = {}
-        self._width = 0
 
     def tell(self, number: int, step: Step) -> None:
         """Move the bar of a stage."""
         if (number, step.stage) not in self._rows:
             if not any(known == number for known, _ in self._rows):
-                self._end(number)
+                self._head(number)
             row = self._display.add_task(f"  {step.stage}", total=1.0, note="")
             self._rows[number, step.stage] = row, time.monotonic()
         row, begun_s = self._rows[number, step.stage]
@@ -103,12 +115,16 @@ class StageBars:
             note = "done earlier" if step.earlier else f"done in {spoken_s(time.monotonic() - begun_s)}"
         self._display.update(row, completed=step.share, note=note)
 
+    def failed(self, number: int) -> None:
+        """Print that it failed, above the bars."""
+        self.say(f"{self._names[number]}: {FAILED}")
+
     def say(self, line: str) -> None:
         """Print a line above the bars."""
         self._display.console.print(line, markup=False)
 
-    def _end(self, number: int) -> None:
-        """Leave the rows of the recording before as plain lines and head those of the next."""
+    def _head(self, number: int) -> None:
+        """Take away the rows of the recording before, and head those of the next."""
         for row, _ in self._rows.values():
             self._display.remove_task(row)
         self._rows.clear()
@@ -124,10 +140,17 @@ class RecordingBars:
 
     def tell(self, number: int, step: Step) -> None:
         """Move the bar of a recording."""
-        if number not in self._rows:
-            self._rows[number] = self._display.add_task(f"{self._names[number]}", total=1.0, note="")
         note = "done" if step.overall == 1 else f"{step.stage}{': done earlier' if step.earlier else ''}"
-        self._display.update(self._rows[number], completed=step.overall, note=note)
+        self._display.update(self._row(number), completed=step.overall, note=note)
+
+    def failed(self, number: int) -> None:
+        """Say so beside its bar."""
+        self._display.update(self._row(number), note=FAILED)
+
+    def _row(self, number: int) -> TaskID:
+        if number not in self._rows:
+            self._rows[number] = self._display.add_task(self._names[number], total=1.0, note="")
+        return self._rows[number]
 
     def say(self, line: str) -> None:
         """Print a line above the bars."""

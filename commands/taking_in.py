@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from annotate.archive import Archive
     from annotate.intake_many import Outcome
     from annotate.intake_source import Source
+    from commands.showing_progress import Shown
     from ingest.listen import Sound
 
 KEEP = ("compact", "original", "nothing")
@@ -114,7 +115,7 @@ def ingest(
         for line in (*remarks, *known, *(line for source in new for line in _order_of_parts(source))):
             display.say(line)
         try:
-            outcomes = take_in_each(archive, orders, workers, display.tell)
+            outcomes = take_in_each(archive, orders, workers, display.tell, partial(_show_failure, display))
         except KeyboardInterrupt:
             display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
             raise click.exceptions.Exit(STOPPED) from None
@@ -184,6 +185,11 @@ def _order_of_parts(source: Source) -> list[str]:
         what = "" if file.role == "whole" else f"  {file.role}"
         lines.append(f"  from {format_clock(file.start_s):>10}  {file.name}{what}")
     return lines
+
+
+def _show_failure(display: Shown, number: int, outcome: Outcome) -> None:
+    if outcome.error:
+        display.failed(number)
 
 
 def _report(archive: Archive, outcomes: list[Outcome], known: list[str], as_json: bool) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ingest.decode import ffmpeg_name
 from ingest.levels import Waveform
 from ingest.streams import Samples, with_channels
 
@@ -49,7 +50,7 @@ def _between(path: Path, start_s: float, end_s: float) -> tuple[Samples, int, fl
     """Mono samples of a stretch, their rate, and the time of the first."""
     import av
 
-    with av.open(str(path)) as container:
+    with av.open(ffmpeg_name(path)) as container:
         stream = container.streams.audio[0]
         rate_hz, origin_s = stream.codec_context.sample_rate, float((stream.start_time or 0) * stream.time_base)
         container.seek(round((max(0.0, start_s - RUN_UP_S) + origin_s) / stream.time_base), stream=stream)

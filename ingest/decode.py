@@ -25,7 +25,7 @@ import numpy as np
 from ingest.errors import EmptyAudio, UnreadableAudio
 from ingest.streams import Frames, Samples, at_rate
 
-__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "frame_blocks", "mono_blocks", "probe"]
+__all__ = ["WORK_RATE_HZ", "AudioInfo", "Samples", "ffmpeg_name", "frame_blocks", "mono_blocks", "probe"]
 
 WORK_RATE_HZ = 22050
 LONGEST_BLOCK = 1 << 22  # numbers in a block, all channels together: 16 MB
@@ -33,6 +33,8 @@ SLOWEST_HZ, FASTEST_HZ = 2000, 800_000  # sample rates beyond these come of a da
 LEFT_TO_FFMPEG = frozenset({"mp3", "mpeg"})
 SNDFILE_STARTS = (b"RIFF", b"RIFX", b"RF64", b"riff", b"FORM", b"caff", b".snd", b"fLaC")
 """First bytes of what libsndfile is asked to read; on anything like MP3 it writes warnings of its own."""
+WITHOUT_LENGTH = frozenset({"aac", "ac3", "mp3"})
+"""Raw streams, whose length FFmpeg guesses from the first bits; by a quarter too little in a test."""
 LONGEST_FRAMES = 1 << 50  # more are claimed where the length is not known
 GAP_S = 0.05  # a jump of a container's clock that is longer is a gap, and none that is longer than
 LONGEST_GAP_S = 600.0
@@ -161,6 +163,11 @@ def _existing(path: str | Path) -> Path:
     return path
 
 
+def ffmpeg_name(path: Path) -> str:
+    """A file's name as FFmpeg takes it: in ``Desh: alap.mp3`` it would look for the protocol ``Desh``."""
+    return str(path.absolute())
+
+
 def _start(path: Path) -> bytes:
     with path.open("rb") as file:
         return file.read(12)
@@ -188,20 +195,17 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
     import av
 
     try:
-        with av.open(str(path)) as container:
+        with av.open(ffmpeg_name(path)) as container:
             if not container.streams.audio:
                 raise UnreadableAudio(path, "there is no sound stream in it.")
             stream = container.streams.audio[0]
             context = stream.codec_context
             if context is None or not context.sample_rate:
                 raise UnreadableAudio(path, "its sound is encrypted, damaged, or in a code that is not known here.")
-            if stream.duration is not None and stream.time_base is not None:
-                duration_s = float(stream.duration * stream.time_base)
-            elif container.duration:
-                duration_s = container.duration / 1_000_000  # FFmpeg counts a container's length in microseconds
-            else:  # undeclared, as in raw streams: add up the packets
-                duration_s = float(sum((p.duration or 0) * p.time_base for p in container.demux(stream) if p.size))
             rate_hz, channels, name = context.sample_rate, context.channels, container.format.name
+            duration_s = 0.0 if name in WITHOUT_LENGTH else _declared_s(container, stream)
+            if not duration_s:  # add up the packets: a third of a second for an hour
+                duration_s = float(sum((p.duration or 0) * p.time_base for p in container.demux(stream) if p.size))
             return AudioInfo(path, duration_s, rate_hz, channels, name, context.name, reader="ffmpeg")
     except (av.FFmpegError, OSError) as error:
         why = "its content is in no known sound format."
@@ -210,6 +214,13 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
                 "it is an M4A or MP4 file that breaks off before its table of contents; copy it again from its source."
             )
         raise UnreadableAudio(path, why) from error
+
+
+def _declared_s(container: Any, stream: Any) -> float:
+    """Length that a container declares; 0 when it does not."""
+    if stream.duration is not None and stream.time_base is not None:
+        return float(stream.duration * stream.time_base)
+    return (container.duration or 0) / 1_000_000  # FFmpeg counts a container's length in microseconds
 
 
 def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
@@ -235,7 +246,7 @@ def _read_sndfile(path: Path, block: int) -> Generator[tuple[Frames, int]]:
 def _read_ffmpeg(path: Path, block: int) -> Generator[tuple[Frames, int]]:
     import av
 
-    with av.open(str(path)) as container:
+    with av.open(ffmpeg_name(path)) as container:
         held: list[Frames] = []
         held_frames = held_hz = 0
         for frames, rate_hz in _ffmpeg_pieces(container, container.streams.audio[0]):

@@ -27,7 +27,7 @@ from typing import Any
 
 import numpy as np
 
-from ingest.decode import AudioInfo
+from ingest.decode import AudioInfo, ffmpeg_name
 from ingest.streams import Frames, Stream, at_rate
 
 OPUS_RATE_HZ = 48000
@@ -136,7 +136,7 @@ def encode_opus(stream: Stream, path: Path, channels: int) -> None:
     import av
 
     layout = "stereo" if channels == 2 else "mono"
-    with av.open(str(path), "w", format="ogg") as out:
+    with av.open(ffmpeg_name(path), "w", format="ogg") as out:
         target = out.add_stream("libopus", rate=OPUS_RATE_HZ, layout=layout, options={"compression_level": str(EFFORT)})
         target.bit_rate = BITS_PER_CHANNEL * channels
         target.codec_context.format = "flt"
@@ -211,7 +211,10 @@ def _remuxed(source_path: Path, path: Path, container: str) -> float:
     import av
 
     options = {"movflags": "faststart"} if container == "mp4" else {}
-    with av.open(str(source_path)) as source, av.open(str(path), "w", format=container, options=options) as out:
+    with (
+        av.open(ffmpeg_name(source_path)) as source,
+        av.open(ffmpeg_name(path), "w", format=container, options=options) as out,
+    ):
         stream = source.streams.audio[0]
         target = out.add_stream_from_template(stream)
         start, ends_s = stream.start_time or 0, 0.0

@@ -69,7 +69,7 @@ def measure_blocks(blocks: Iterable[Samples]) -> Evidence:
     for block in blocks:
         samples += len(block)
         onset, ready = onset_step(onset, block)
-        frames.append(replace(ready, bands=ready.bands[:0]))
+        frames.append(replace(ready, bands=ready.bands[:0].copy()))  # a view would keep all of it
         texture, rows = texture_step(texture, ready.bands)
         textures.append(rows)
         chance, rows = chance_step(chance, ready.bands)

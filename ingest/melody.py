@@ -1,15 +1,17 @@
-"""The course of the melody: the fundamental of the lead in cents above Sa, with a measure of voicing.
+"""The course of the melody: the fundamental of the lead, whatever its Sa, with the probability that it sounds.
 
-Every 20 ms a Hann window of 0.19 s gives a spectrum of compressed magnitudes. The median of every bin over eight
-seconds, where the drone stands, is subtracted; for every pitch in steps of 20 cents the rest is summed over eight
-harmonics, and a Viterbi path through these sums, in which a jump costs more the wider it is, is the melody.
+Every 20 ms each pitch from 65 Hz to 1370 Hz in steps of 20 cents is judged by what lies at its harmonics
+(`melody_scores`) in spectra freed of the drone (`melody_spectra`); the most likely path through these judgements
+(`melody_path`), read between the steps, is the melody. The voicing is the probability of the path's neighbourhood
+against silence and against all other pitches, smoothed over five frames.
 
-Conventions: frame ``i`` stands for ``i * hop_s`` seconds; cents are counted from the middle Sa. Memory: one stretch of
-eight seconds and the melody itself. Where the voicing is low the cents mean nothing.
+Conventions: frame ``i`` stands for ``i * hop_s`` seconds. Memory: some blocks of four seconds, and the melody itself,
+2 MB for an hour. Where the voicing is low the fundamental means nothing.
 """
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,112 +20,103 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.decode import WORK_RATE_HZ, Samples, mono_blocks
+from ingest.melody_path import best_path
+from ingest.melody_scores import PITCHES, pitch_scores
+from ingest.melody_spectra import HOP_S, LOWEST_HZ, STEP_CENTS, Floats, PitchMaps, pitch_maps
 
-Floats = NDArray[np.float32]
-
-HOP, WINDOW = 441, 4096
-HOP_S = HOP / WORK_RATE_HZ
-STRETCH = 400  # frames whose median is taken for the drone: 8 s
-HIGHEST_HZ = 5000.0
-LOWEST_CENTS, HIGHEST_CENTS, STEP_CENTS = -1300, 2500, 20
-HARMONICS, HARMONIC_FALL = 8, 0.84
-COMPRESSION = 0.5  # of magnitude
-WIDEST_STEP = 8  # pitch steps a glide may take from frame to frame
-STEP_COST, JUMP_COST = 0.02, 0.8  # in units of a stretch's loud harmonic sum
-LOUD_PERCENTILE = 95
+NEAR_STEPS = 2  # what belongs to a pitch: 40 cents on either side
+SMOOTHED_FRAMES = 5
+STRENGTH_HARMONICS, STRENGTH_FALL = 6, 0.84
 
 
 @dataclass(frozen=True)
 class Melody:
-    """Course of the melody: shape (n,) each; cents above the middle Sa, voicing from 0 (no pitch) to 1."""
+    """Course of the melody, whatever its Sa.
+
+    Parameters
+    ----------
+    hop_s : float
+        Seconds from frame to frame.
+    fundamental_hz : ndarray of float32, shape (n,)
+        Means nothing where the voicing is low.
+    voicing : ndarray of float32, shape (n,)
+        0 (the lead is silent) to 1.
+    strength : ndarray of float32, shape (n,)
+        Sum over the harmonics of the melody, without the drone, of the square roots of magnitudes; compare it with
+        its neighbours.
+    """
 
     hop_s: float
-    cents: Floats
+    fundamental_hz: Floats
     voicing: Floats
+    strength: Floats
+
+    def cents(self, sa_hz: float) -> Floats:
+        """Cents above a Sa, shape (n,)."""
+        return (1200 * np.log2(self.fundamental_hz / np.float32(sa_hz))).astype(np.float32)
+
+    def between(self, start_s: float, end_s: float) -> Melody:
+        """The frames from one time to another; the first of them is then frame 0."""
+        part = slice(max(0, round(start_s / self.hop_s)), max(0, round(end_s / self.hop_s)))
+        return Melody(self.hop_s, self.fundamental_hz[part], self.voicing[part], self.strength[part])
 
 
-def melody(path: str | Path, sa_hz: float) -> Melody:
-    """Follow the melody of a recording; ``sa_hz`` is the lead's middle Sa.
+def melody(path: str | Path) -> Melody:
+    """Follow the melody of a recording.
 
     Raises
     ------
     UnreadableAudio, EmptyAudio
         See `ingest.decode.probe`.
     """
-    return melody_of_blocks(mono_blocks(path, WORK_RATE_HZ), sa_hz)
+    return melody_of_blocks(mono_blocks(path, WORK_RATE_HZ))
 
 
-def melody_of_blocks(blocks: Iterable[Samples], sa_hz: float) -> Melody:
+def melody_of_blocks(blocks: Iterable[Samples]) -> Melody:
     """Follow the melody of a signal in blocks of mono samples at `decode.WORK_RATE_HZ`."""
-    harmonic = _harmonic_weights(sa_hz)
-    cents, voicing = [np.zeros(0, np.float32)], [np.zeros(0, np.float32)]
-    for spectra in _stretches(blocks):
-        steady = np.median(spectra[::4], axis=0)
-        sums = np.maximum(spectra - steady, 0) @ harmonic
-        sums /= max(float(np.percentile(sums.max(axis=1), LOUD_PERCENTILE)), 1e-6)
-        path = _best_path(sums)
-        cents.append((LOWEST_CENTS + STEP_CENTS * path).astype(np.float32))
-        voicing.append(np.clip(sums[np.arange(len(path)), path], 0, 1).astype(np.float32))
-    return Melody(HOP_S, np.concatenate(cents), np.concatenate(voicing))
+    waiting: deque[tuple[PitchMaps, Floats]] = deque()
+
+    def scores() -> Iterator[Floats]:
+        for maps, raw in pitch_scores(pitch_maps(blocks)):
+            log_share = raw - np.logaddexp(np.logaddexp.reduce(raw, axis=1, keepdims=True), 0)
+            waiting.append((maps, log_share))
+            yield log_share
+
+    parts = [np.zeros((3, 0), np.float32)]
+    for path in best_path(scores()):
+        maps, log_share = waiting.popleft()
+        parts.append(np.stack([_between_steps(log_share, path), _share_near(log_share, path), _strength(maps, path)]))
+    hz, voicing, strength = np.concatenate(parts, axis=1)
+    return Melody(HOP_S, hz, _smoothed(voicing), strength)
 
 
-def _stretches(blocks: Iterable[Samples]) -> Iterator[Floats]:
-    """Compressed magnitudes, shape (STRETCH or fewer at the end, bins)."""
-    import scipy.fft
-
-    hann = np.hanning(WINDOW + 1)[:-1].astype(np.float32)
-    bins = int(HIGHEST_HZ * WINDOW / WORK_RATE_HZ)
-    needed = (STRETCH - 1) * HOP + WINDOW
-
-    def spectra(samples: Samples, count: int) -> Floats:
-        windows = np.lib.stride_tricks.sliding_window_view(samples, WINDOW)[::HOP][:count]
-        magnitudes: Floats = np.abs(scipy.fft.rfft(windows * hann, axis=1)[:, :bins]) ** COMPRESSION
-        return magnitudes
-
-    held = np.zeros(WINDOW // 2, np.float32)
-    for block in blocks:
-        held = np.concatenate([held, block])
-        while len(held) >= needed:
-            yield spectra(held, STRETCH)
-            held = held[STRETCH * HOP :]
-    count = max(0, (len(held) - WINDOW // 2 - 1) // HOP + 1)
-    if count:
-        yield spectra(np.pad(held, (0, WINDOW)), count)
+def _between_steps(log_share: Floats, path: NDArray[np.int64]) -> Floats:
+    """Fundamental in Hz: the top of the parabola through the scores of the path's pitch and its two neighbours."""
+    frames = np.arange(len(path))
+    left, here, right = (log_share[frames, np.clip(path + step, 0, PITCHES - 1)] for step in (-1, 0, 1))
+    bend = np.minimum(left - 2 * here + right, -1e-3)
+    off = np.clip(0.5 * (left - right) / bend, -0.5, 0.5)
+    return (LOWEST_HZ * 2 ** ((path + off) * STEP_CENTS / 1200)).astype(np.float32)
 
 
-def _harmonic_weights(sa_hz: float) -> Floats:
-    """Weights from bins to pitches, shape (bins, pitches): each harmonic shared between the two bins beside it."""
-    bins = int(HIGHEST_HZ * WINDOW / WORK_RATE_HZ)
-    pitch_hz = sa_hz * 2 ** (np.arange(LOWEST_CENTS, HIGHEST_CENTS + 1, STEP_CENTS) / 1200)
-    weights = np.zeros((bins, len(pitch_hz)), np.float32)
-    for number in range(1, HARMONICS + 1):
-        place = number * pitch_hz * WINDOW / WORK_RATE_HZ
-        lower = np.floor(place).astype(int)
-        for index, share in ((lower, lower + 1 - place), (lower + 1, place - lower)):
-            inside = np.flatnonzero(index < bins)
-            weights[index[inside], inside] += (HARMONIC_FALL ** (number - 1) * share[inside]).astype(np.float32)
-    return weights
+def _share_near(log_share: Floats, path: NDArray[np.int64]) -> Floats:
+    """Probability of the pitches near the path."""
+    near = path[:, None] + np.arange(-NEAR_STEPS, NEAR_STEPS + 1)
+    inside = (near >= 0) & (near < PITCHES)
+    taken = np.take_along_axis(log_share, np.clip(near, 0, PITCHES - 1), axis=1)
+    return (np.exp(taken) * inside).sum(axis=1)
 
 
-def _best_path(sums: Floats) -> NDArray[np.intp]:
-    """Viterbi: pitch number of every frame; shape (n,) from (n, pitches)."""
-    count, pitches = sums.shape
-    came_from = np.zeros((count, pitches), np.int16)
-    here = np.arange(pitches)
-    cost = STEP_COST * np.abs(np.arange(-WIDEST_STEP, WIDEST_STEP + 1))
-    padded = np.full(pitches + 2 * WIDEST_STEP, -np.inf)
-    total = sums[0].astype(np.float64)
-    for frame in range(1, count):
-        padded[WIDEST_STEP:-WIDEST_STEP] = total
-        near = np.lib.stride_tricks.sliding_window_view(padded, 2 * WIDEST_STEP + 1) - cost
-        step = near.argmax(axis=1)
-        best, source = near[here, step], here + step - WIDEST_STEP
-        far = int(total.argmax())
-        jumps = total[far] - JUMP_COST > best
-        came_from[frame] = np.where(jumps, far, source)
-        total = np.where(jumps, total[far] - JUMP_COST, best) + sums[frame]
-    path = np.zeros(count, np.intp)
-    path[-1] = total.argmax()
-    for frame in range(count - 1, 0, -1):
-        path[frame - 1] = came_from[frame, path[frame]]
-    return path
+def _strength(maps: PitchMaps, path: NDArray[np.int64]) -> Floats:
+    """Weighted sum over the harmonics of the path in the spectra of the short window."""
+    cells = np.rint(1200 * np.log2(np.arange(1, STRENGTH_HARMONICS + 1)) / STEP_CENTS).astype(int)
+    weights = STRENGTH_FALL ** np.arange(STRENGTH_HARMONICS)
+    at = np.minimum(path[:, None] + cells, maps.short.shape[1] - 1)
+    return (np.take_along_axis(maps.short, at, axis=1) @ weights * maps.loud).astype(np.float32)
+
+
+def _smoothed(voicing: Floats) -> Floats:
+    """Median over some frames."""
+    from scipy.ndimage import median_filter
+
+    return median_filter(voicing, SMOOTHED_FRAMES, mode="nearest") if len(voicing) else voicing

@@ -23,6 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.decode import WORK_RATE_HZ, Samples
+from ingest.filters import mel_bands
 
 HOP = 128
 HOP_S = HOP / WORK_RATE_HZ
@@ -109,12 +110,9 @@ def onset_end(state: OnsetState) -> OnsetFrames:
 @cache
 def _band_matrices() -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Weights that gather spectrum bins into bands, for bass (every bin its own band) and for treble (mel)."""
-    from librosa.filters import mel
-
     bin_hz = np.arange(WINDOW // 2 + 1) * WORK_RATE_HZ / WINDOW
     bass = np.eye(len(bin_hz), dtype=np.float32)[(bin_hz >= BASS_HZ[0]) & (bin_hz <= BASS_HZ[1])]
-    treble = mel(sr=WORK_RATE_HZ, n_fft=WINDOW, n_mels=TREBLE_BANDS, fmin=TREBLE_HZ[0], fmax=TREBLE_HZ[1], norm=None)
-    return bass, treble.astype(np.float32)
+    return bass, mel_bands(WORK_RATE_HZ, WINDOW, TREBLE_BANDS, *TREBLE_HZ)
 
 
 @cache

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from ingest.decode import WORK_RATE_HZ, Samples
 from ingest.evidence import DRONE_CELLS, DRONE_LOW_HZ, DRONE_OCTAVES, DRONE_STEP_CENTS
+from ingest.filters import pitch_classes
 
 CHROMA_WINDOW = 8192
 CHROMA_HOP = 2048
@@ -109,9 +110,7 @@ def _hann(length: int) -> NDArray[np.float32]:
 @cache
 def _chroma_filter() -> NDArray[np.float32]:
     """Weights from spectrum bins to pitch classes, C first, tuned to A4 = 440 Hz; shape (bins, 12)."""
-    from librosa.filters import chroma
-
-    return chroma(sr=WORK_RATE_HZ, n_fft=CHROMA_WINDOW, tuning=0.0, dtype=np.float32).T
+    return pitch_classes(WORK_RATE_HZ, CHROMA_WINDOW).T
 
 
 def _chroma(windows: NDArray[np.float32]) -> NDArray[np.float32]:

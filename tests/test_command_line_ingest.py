@@ -133,3 +133,21 @@ def test_an_archive_that_cannot_be_written_is_a_message_and_not_a_traceback(
 def test_quiet_shows_nothing_but_the_short_name(desk: Desk, tapes: Path) -> None:
     result = desk.takes_in(tapes / "desh side a.wav", "--quiet")
     assert (result.stdout, result.stderr) == ("desh-side-a\n", "")
+
+
+def test_listen_again_measures_what_is_missing_and_says_from_what(desk: Desk, tapes: Path) -> None:
+    def again(*arguments: str) -> Result:
+        return CliRunner().invoke(main, ["listen-again", *arguments, "--archive", str(desk.archive)])
+
+    desk.takes_in(tapes)
+    assert "The evidence of every recording with sound is there." in again().stdout
+    for path in desk.archive.glob("recordings/desh-side-b/evidence/*"):
+        path.unlink()
+    result = again()
+    assert result.exit_code == 0, result.output
+    assert result.stdout == "desh-side-b: listened to again, from the listening copy.\n"
+    refused = again("desh-side-b", "--from", str(tapes / "desh side a.wav"))
+    assert refused.exit_code == 2
+    assert "no file has the content of desh side b.wav" in refused.stderr
+    assert again("desh-side-x").exit_code == 2
+    assert again("--from", str(tapes / "desh side a.wav")).exit_code == 2

@@ -133,7 +133,7 @@ def legend(tala: Tala) -> str:
     return ", ".join(parts)
 
 
-def to_terminal(layout: Layout, width: int = 100) -> str:
+def to_terminal(layout: Layout, width: int = 100, first_avartan: int = 1, numbered: bool = False) -> str:
     """Write a layout as plain lines, its columns aligned through all avartans.
 
     Parameters
@@ -142,6 +142,10 @@ def to_terminal(layout: Layout, width: int = 100) -> str:
         What to write.
     width : int
         How many columns the terminal has; an avartan that is wider is broken between vibhags, never within one.
+    first_avartan : int
+        Number of the first avartan.
+    numbered : bool
+        Write the numbers of the matras under the signs.
 
     Returns
     -------
@@ -152,15 +156,22 @@ def to_terminal(layout: Layout, width: int = 100) -> str:
     columns = [max(_width(cell.text) for cell in column) for column in zip(*layout.avartans, strict=True)]
     for start, (label, _) in zip(layout.tala.vibhag_starts, layout.marks, strict=True):
         columns[start - 1] = max(columns[start - 1], len(label), 1)
-    margin = len(str(len(layout.avartans)))
+    signs = [""] * len(columns)
+    for start, (label, _) in zip(layout.tala.vibhag_starts, layout.marks, strict=True):
+        signs[start - 1] = label
+    heads = [signs]
+    if numbered:
+        heads.append([str(matra) for matra in range(1, len(columns) + 1)])
+        columns = [max(column, len(number)) for column, number in zip(columns, heads[-1], strict=True)]
+    margin = len(str(first_avartan + len(layout.avartans) - 1))
     parts = list(_broken(layout.tala.vibhags, columns, width - margin - 1))
     lines: list[str] = []
-    for number, cells in enumerate(layout.avartans, 1):
+    for number, cells in enumerate(layout.avartans, first_avartan):
         for part in parts:
-            if number == 1 or len(parts) > 1:
-                lines.append(" " * margin + _line(layout, part, columns, [label for label, _ in layout.marks], None))
-            head = str(number) if part is parts[0] else ""
-            lines.append(f"{head:>{margin}}" + _line(layout, part, columns, None, cells))
+            if number == first_avartan or len(parts) > 1:
+                lines += [" " * margin + _line(layout, part, columns, head, "   ") for head in heads]
+            margin_text = str(number) if part is parts[0] else ""
+            lines.append(f"{margin_text:>{margin}}" + _line(layout, part, columns, [c.text for c in cells], " | "))
     return "\n".join(line.rstrip() for line in lines)
 
 
@@ -177,19 +188,13 @@ def _broken(vibhags: Sequence[int], columns: Sequence[int], width: int) -> Itera
     yield range(first, len(wide))
 
 
-def _line(
-    layout: Layout, part: range, columns: Sequence[int], labels: Sequence[str] | None, cells: Sequence[Cell] | None
-) -> str:
-    """Write the signs (given labels) or the cells of a run of vibhags."""
+def _line(layout: Layout, part: range, columns: Sequence[int], texts: Sequence[str], bar: str) -> str:
+    """Write a text for each matra of a run of vibhags, with a bar around each of these."""
     written = []
     for place in part:
         start, length = layout.tala.vibhag_starts[place] - 1, layout.tala.vibhags[place]
-        texts = (
-            [labels[place], *[""] * (length - 1)] if labels else [cell.text for cell in (cells or ())[start:][:length]]
-        )
-        padded = (text + " " * (columns[start + at] - _width(text)) for at, text in enumerate(texts))
+        padded = (text + " " * (columns[start + at] - _width(text)) for at, text in enumerate(texts[start:][:length]))
         written.append(" ".join(padded))
-    bar = " | " if cells else "   "
     return bar + bar.join(written) + bar
 
 

@@ -17,6 +17,8 @@ VILAMBIT, MADHYA, DRUT = (14.0, 42.0), (64.0, 98.0), (130.0, 215.0)
 SLOW_TALAS = ("teental", "ektal", "jhaptal", "rupak")
 QUICK_TALAS = ("teental", "jhaptal", "rupak", "keherwa", "dadra", "ektal")
 DRIFTS = (1.0, 1.08, 1.2)
+MANDOLIN = -1
+MANDOLIN_SHARE = 0.2
 PROGRAMS = (104, 104, 104, 24, 25, 105, 106, 107)  # General MIDI: sitar, guitars, banjo, shamisen, koto
 SEED_OF_PLAN = 7000  # so that no evening has the faults of a bench concert
 
@@ -53,7 +55,7 @@ class EveningPlan:
     concert : ConcertPlan
         Sa, raga, levels, room, noise; its own sections are not played.
     program : int
-        Of the lead's instrument in General MIDI.
+        Of the lead's instrument in General MIDI; `MANDOLIN` for the synthetic mandolin of ``sample_data``.
     synthetic_tabla : bool
         Whether the tabla is that of ``sample_data`` and not the recorded one.
     chikari : bool
@@ -93,11 +95,14 @@ def plan_evening(seed: int) -> EveningPlan:
     rng = np.random.default_rng((seed, 60))
     concert = replace(plan_concert(SEED_OF_PLAN + seed), sections=())
     items = tuple(_item(kind, seconds, rng) for kind, seconds in OUTLINES[(seed - 1) % len(OUTLINES)])
+    program = int(rng.choice(PROGRAMS))
+    if np.random.default_rng((seed, 65)).random() < MANDOLIN_SHARE:
+        program = MANDOLIN
     return EveningPlan(
         seed=seed,
         concert=concert,
         items=items,
-        program=int(rng.choice(PROGRAMS)),
+        program=program,
         synthetic_tabla=bool(rng.random() < 0.25),
         chikari=bool(rng.random() < 0.6),
         drone_in_talk=bool(rng.random() < 0.5),

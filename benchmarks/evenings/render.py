@@ -19,11 +19,11 @@ from benchmarks.concerts.recorded import RecordedTabla
 from benchmarks.concerts.render import BAYAN_PAN, DAYAN_PAN, LEAD_PAN, PEAK, parse_seeds, sources_digest, through_mp3
 from benchmarks.concerts.soundfont import GM_SOUNDFONT, SoundFont
 from benchmarks.evenings.evening import Evening, EveningTruth, hold, read_truth, write_truth
-from benchmarks.evenings.plan import EveningPlan, plan_evening
+from benchmarks.evenings.plan import MANDOLIN, EveningPlan, plan_evening
 from benchmarks.evenings.talk import require_speech
 from benchmarks.evenings.tuning import tap_sound
 from benchmarks.installed import require_sounds
-from sample_data import tabla, tanpura
+from sample_data import mandolin, tabla, tanpura
 from sample_data.events import Stroke
 from sample_data.room import drummed, in_room, plucked
 from sample_data.tools import RATE_HZ, Signal, panned, place
@@ -39,8 +39,11 @@ def sound_of(evening: Evening) -> Signal:
     concert, n = plan.concert, int(truth.duration_s * RATE_HZ)
     dry = _drums(evening, n)
     reference = _loudness(dry) or 0.1
-    voice = SoundFont(GM_SOUNDFONT, plan.program)
-    lead = plucked(evening.plucks, n, lambda _, pluck: voice.pluck_sound(pluck), 1.0)
+    if plan.program == MANDOLIN:
+        lead = plucked(evening.plucks, n, lambda i, pluck: mandolin.pluck_sound(pluck, (plan.seed, 66, i)), 1.0)
+    else:
+        voice = SoundFont(GM_SOUNDFONT, plan.program)
+        lead = plucked(evening.plucks, n, lambda _, pluck: voice.pluck_sound(pluck), 1.0)
     dry += panned(_levelled(lead, reference, concert.lead_db), LEAD_PAN)
     drone = tanpura.drone(concert.sa_hz, concert.drone_ratios, truth.duration_s, plan.seed, truth.duration_s)[:n]
     dry += _levelled(drone, reference, concert.drone_db) * _drone_gate(evening, n)[:, None]

@@ -9,7 +9,7 @@ import soundfile
 
 RATE_HZ = 22050
 SA_HZ = 147.0
-LENGTH_S = 15.0
+LENGTH_S = 12.0
 
 
 def make_tape(path: Path, length_s: float = LENGTH_S, seed: int = 3) -> Path:

@@ -171,6 +171,28 @@ def test_a_file_whose_length_was_never_written_into_it_is_read_to_its_end(tmp_pa
     assert len(decoded(path)) / WORK_RATE_HZ == pytest.approx(4.0, abs=0.001)
 
 
+@pytest.mark.parametrize("codec", ["aac", "ac3", "libmp3lame"])
+def test_the_length_of_a_stream_without_a_table_of_contents_is_counted(tmp_path, codec):
+    """The bit rate of the silence it begins with says nothing of the rest."""
+    import av
+
+    sound = np.concatenate([np.zeros(44100), noise(8.0)]).astype(np.float32)
+    path = tmp_path / {"aac": "raw.aac", "ac3": "raw.ac3", "libmp3lame": "raw.mp3"}[codec]
+    options = {"write_xing": "0"} if codec == "libmp3lame" else {}
+    with av.open(str(path), "w", options=options) as out:
+        stream = out.add_stream(codec, rate=44100, layout="mono", options={"q": "5"} if codec != "ac3" else {})
+        frame = av.AudioFrame.from_ndarray(sound[None], format="fltp", layout="mono")
+        frame.sample_rate = 44100
+        fitting = av.AudioResampler("fltp", "mono", 44100, frame_size=stream.codec_context.frame_size)
+        stream.codec_context.format = "fltp"
+        for piece in [*fitting.resample(frame), *fitting.resample(None)]:
+            out.mux(stream.encode(piece))
+        out.mux(stream.encode(None))
+    # an encoder's delay and the filling of the last frames, which nothing in the file tells of
+    assert probe(path).duration_s == pytest.approx(9.0, abs=0.1)
+    assert len(decoded(path)) / WORK_RATE_HZ == pytest.approx(probe(path).duration_s, abs=0.06)
+
+
 @pytest.mark.parametrize("kind", ["ogg", "mp3"])
 def test_streams_that_follow_each_other_in_one_file_are_all_read(tmp_path, kind):
     """As sides that were joined by putting one file behind the other."""

@@ -1,7 +1,9 @@
 """Listening: one pass gives evidence, waveform and a copy in which every moment keeps its time."""
 
 import threading
+import tracemalloc
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -302,6 +304,19 @@ def test_the_original_is_kept_byte_for_byte_where_it_is_wanted(tmp_path):
     assert listen(sound, tmp_path, "other").originals == ()
 
 
+@pytest.mark.parametrize("name", ["Desh: alap.mp3", "pipe:0.m4a", "concat:a|b.ogg", "100% राग देश #1?.mp3", "-i.ogg"])
+def test_a_files_name_is_never_more_than_a_name(tmp_path, monkeypatch, name):
+    monkeypatch.chdir(tmp_path)
+    path = Path(name)
+    if path.suffix == ".m4a":
+        film(tmp_path / "plain.m4a", "aac", with_picture=False).rename(tmp_path / name)
+    else:
+        write(tmp_path / f"plain{path.suffix}", clicks(44100), 44100).rename(tmp_path / name)
+    (tmp_path / "Desh: archive").mkdir()
+    heard = listen(Sound((path,)), Path("Desh: archive"), path.stem)
+    np.testing.assert_allclose(heard_clicks_s(samples_of(heard.copy)), CLICKS_S, rtol=0, atol=TOLERANCE_S)
+
+
 def test_silence_is_listened_to_as_anything_else(tmp_path):
     path = write(tmp_path / "silence.flac", np.zeros((44100, 2)), 44100)
     heard = listen(Sound((path,)), tmp_path)
@@ -319,3 +334,18 @@ def test_a_bad_file_leaves_nothing_behind(tmp_path):
         with pytest.raises(error, match=bad.name):
             listen(Sound((good, bad)), tmp_path)
     assert sorted(tmp_path.iterdir()) == sorted([text, empty, good])
+
+
+def test_memory_grows_by_what_is_kept_and_no_more():
+    def peak(minutes):
+        block = np.zeros(10 * WORK_RATE_HZ, np.float32)
+        tracemalloc.start()
+        kept = measure_blocks(block for _ in range(6 * minutes))
+        _, most = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        return most, sum(np.asarray(part).nbytes for part in vars(kept).values())
+
+    peak(1)  # what is computed at first use and kept
+    (short, short_kept), (long, long_kept) = peak(1), peak(4)
+    # the parts and the whole that they are put together into, both at once
+    assert long - short < 3 * (long_kept - short_kept)
