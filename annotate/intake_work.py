@@ -150,24 +150,11 @@ def sections_of(found: FoundBefore) -> list[Section]:
 
 
 def best_tala(evidence: Evidence, start_s: float, end_s: float, talas: Sequence[Tala]) -> Tala:
-    """Return the candidate whose cycle is borne out best; the first where no strokes are heard.
+    """Return the candidate whose cycle the strokes bear out best; the first where no strokes are heard."""
+    from ingest.readings import choose_tala
 
-    Borne out: how much likelier its sams are where they were found than on any matra, that is the mean confidence in
-    them times the matras of the tala, since among few matras one is easily the likeliest.
-    """
-    from ingest.cycle import fit_cycle
-    from ingest.errors import NoPulse
-
-    scores = []
-    for tala in talas:
-        try:
-            fitted = fit_cycle(evidence, start_s, end_s, tala)
-        except NoPulse:
-            scores.append(0.0)
-            continue
-        sure = fitted.sam_confidence
-        scores.append(float(sure.mean()) * tala.matras if len(sure) else 0.0)
-    return talas[max(range(len(talas)), key=scores.__getitem__)]
+    readings = choose_tala(evidence, start_s, end_s, talas)
+    return readings[0].tala if readings else talas[0]
 
 
 def _most_used(sections: Sequence[Mapping[str, Any]], talas: Sequence[str]) -> str:

@@ -97,14 +97,16 @@ def concert_table(concerts: Sequence[ConcertScore]) -> Table:
         table.add_row(
             str(row.seed), *(f"{f:.2f}" for f in (row.matra_f, row.sam_f, row.sam_f_marked)), f"{row.sa_cents:+.0f}",
             f"{row.edge_s:.1f}", f"{row.edges_near} of {row.edges}, found {row.edges_found}",
-            *(share(f) for f in (row.onset_f, row.tala_right, row.matra_f_librosa, row.sam_f_librosa)), f"{row.measure_s:.1f}",
+            *(share(f) for f in (row.onset_f, row.tala_right, row.matra_f_librosa, row.sam_f_librosa)),
+            f"{row.measure_s:.1f}",
         )  # fmt: skip
     mean = means(concerts)
     table.add_section()
     table.add_row(
         "mean", *(f"{mean[name]:.2f}" for name in ("matra_f", "sam_f", "sam_f_marked")),
         f"{mean['sa_cents']:.0f}", f"{mean['edge_s']:.1f}", "",
-        *(share(mean[name]) for name in ("onset_f", "tala_right", "matra_f_librosa", "sam_f_librosa")), f"{mean['measure_s']:.1f}",
+        *(share(mean[name]) for name in ("onset_f", "tala_right", "matra_f_librosa", "sam_f_librosa")),
+        f"{mean['measure_s']:.1f}",
     )  # fmt: skip
     return table
 
@@ -115,7 +117,8 @@ def sureness_table(rows: Sequence[SectionScore]) -> Table:
     sams = [sam for row in rows for sam in row.sure]
     for low, high in pairwise((0.0, 0.2, 0.5, 0.8, 0.95, 1.01)):
         right = [ok for sure, ok in sams if low <= sure < high]
-        table.add_row(f"{low:.2f} to {min(high, 1):.2f}", str(len(right)), share(float(np.mean(right)) if right else np.nan))
+        are = share(float(np.mean(right)) if right else np.nan)
+        table.add_row(f"{low:.2f} to {min(high, 1):.2f}", str(len(right)), are)
     return table
 
 

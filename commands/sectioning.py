@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import click
 
 from commands.params import CLOCK, archive_option, json_option, login_or, open_archive, who_option
-from commands.printing import print_json, print_table
+from commands.printing import print_json, print_table, progress
 
 if TYPE_CHECKING:
     from annotate.doubts import Doubt
+    from annotate.other_readings import OtherReading
     from annotate.sections import SectionSummary
 
 
@@ -133,23 +134,35 @@ def _print_without_grid(rows: list[SectionSummary]) -> None:
 
 @click.command()
 @click.argument("recording")
+@click.option(
+    "--laya", is_flag=True, help="Also look where half or twice the laya comes near; follows each section anew."
+)
 @archive_option
 @json_option
-def doubts(recording: str, archive_path: Path, as_json: bool) -> None:
+def doubts(recording: str, laya: bool, archive_path: Path, as_json: bool) -> None:
     """Which sams to listen to, most useful first.
 
-    Of doubtful sams in a row it names the middle one; marking it settles most.
+    Of doubtful sams in a row it names the middle one; marking it settles most. With --laya it also names the sections
+    that could be read at half or twice the laya, and the two sams to mark for that.
     """
     from annotate.doubts import doubts as doubts_in
 
     archive = open_archive(archive_path)
     found = doubts_in(archive.grid(recording))
+    others: list[OtherReading] = []
+    if laya:
+        from annotate.other_readings import other_readings
+
+        with progress(f"Reading {recording} at other layas") as moved:
+            others = other_readings(archive, recording, moved)
     if as_json:
-        print_json([doubt.to_json() for doubt in found])
+        print_json([doubt.to_json() for doubt in found] + [other.to_json() for other in others])
         return
     from annotate.sections import summaries
 
     _print_doubts(recording, found)
+    if laya:
+        _print_other_readings(recording, others)
     _print_without_grid(summaries(archive, recording))
 
 
@@ -175,3 +188,14 @@ def _print_doubts(recording: str, found: list[Doubt]) -> None:
         click.echo(f"Where you hear sam, mark it: layakosh sam {recording} TIME")
     else:
         click.echo(f"No tracked sam of {recording} is in doubt.")
+
+
+def _print_other_readings(recording: str, others: list[OtherReading]) -> None:
+    if not others:
+        click.echo("No section comes near being read at half or twice its laya.")
+    for other in others:
+        sams = " ".join(f"{sam_s:.2f}" for sam_s in other.sams_s)
+        click.echo(
+            f"'{other.section}' is followed at {other.laya_mpm:.0f} matras a minute and could be read at "
+            f"{other.other_mpm:.0f}. To read it so: layakosh sam {recording} {sams}"
+        )

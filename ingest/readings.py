@@ -1,7 +1,7 @@
 """Several readings of one section, held against each other: in which tala, and at which laya.
 
-A reading's score is the log likelihood of its course of the cycle against coincidence, so that scores of one section may
-be compared whatever the tala and the laya. How far apart they must be to be sure cannot be told from them alone:
+A reading's score is the log likelihood of its course of the cycle against coincidence, so that scores of one section
+may be compared whatever the tala and the laya. How far apart they must be to be sure cannot be told from them alone:
 neighbouring strokes are not independent, and a tala that is played otherwise than its theka stands is none of these.
 """
 

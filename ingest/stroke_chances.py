@@ -83,6 +83,13 @@ def chance_end(state: ChanceState) -> Frames:
     return ready[:owed]
 
 
+def evened(bands: Frames) -> Frames:
+    """What the network sees of a whole recording: the bands against their own mean and spread; shape (n, bands)."""
+    lacking = -len(bands) % CELL
+    cells = np.concatenate([bands, np.repeat(bands[-1:], lacking, axis=0)]).reshape(-1, CELL, bands.shape[1])
+    return _evened(cells, 0, len(cells)).reshape(-1, bands.shape[1])[: len(bands)]
+
+
 def _none() -> Frames:
     return np.zeros((0, len(STROKE_KINDS)), np.float32)
 
