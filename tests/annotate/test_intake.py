@@ -87,7 +87,9 @@ def test_a_recording_comes_in_whole(empty_archive: Archive, tape: Path) -> None:
         assert earlier.end_s <= later.start_s
     grid = empty_archive.folder(slug) / "evidence" / "grid.parquet"
     fitted = grid.stat().st_mtime_ns
-    Archive.open(empty_archive.path).grid(slug)
+    sams = Archive.open(empty_archive.path).grid(slug).sams()
+    assert set(sams["section"]) <= {section.section for section in state.sections if section.tala}
+    assert len(sams)
     assert grid.stat().st_mtime_ns == fitted  # fitted once, not again by the first reader
 
 
