@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from annotate.archive import Archive
     from annotate.intake_many import Outcome
     from annotate.intake_source import Source
-    from commands.showing_progress import Shown
     from ingest.listen import Sound
 
 KEEP = ("compact", "original", "nothing")
@@ -118,10 +117,19 @@ def ingest(
     with shown([source.name for source in new], side_by_side=workers > 1, quiet=quiet) as display:
         for line in (*remarks, *known, *(line for source in new for line in _order_of_parts(source))):
             display.say(line)
+        settled: list[Outcome] = []
+
+        def ended(number: int, outcome: Outcome) -> None:
+            settled.append(outcome)
+            if outcome.error:
+                display.failed(number)
+
         try:
-            outcomes = take_in_each(archive, orders, workers, display.tell, partial(_show_failure, display))
+            outcomes = take_in_each(archive, orders, workers, display.tell, ended)
         except KeyboardInterrupt:
             display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
+            for slug in (outcome.slug for outcome in settled if outcome.slug):
+                click.echo(slug)
             raise click.exceptions.Exit(STOPPED) from None
     _report(archive, outcomes, known, as_json)
 
@@ -189,11 +197,6 @@ def _order_of_parts(source: Source) -> list[str]:
         what = "" if file.role == "whole" else f"  {file.role}"
         lines.append(f"  from {format_clock(file.start_s):>10}  {file.name}{what}")
     return lines
-
-
-def _show_failure(display: Shown, number: int, outcome: Outcome) -> None:
-    if outcome.error:
-        display.failed(number)
 
 
 def _report(archive: Archive, outcomes: list[Outcome], known: list[str], as_json: bool) -> None:

@@ -157,3 +157,22 @@ def test_listen_again_measures_what_is_missing_and_says_from_what(desk: Desk, ta
     assert "no file has the content of desh side b.wav" in refused.stderr
     assert again("desh-side-x").exit_code == 2
     assert again("--from", str(tapes / "desh side a.wav")).exit_code == 2
+
+
+def test_stopped_at_the_second_recording_the_first_is_in_and_named(
+    desk: Desk, tapes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from annotate import intake_many
+
+    take_in = intake_many.take_in
+
+    def stopped(*arguments: object, **how: object) -> str:
+        if "side b" in str(arguments):
+            raise KeyboardInterrupt
+        return take_in(*arguments, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(intake_many, "take_in", stopped)
+    result = desk.run(tapes)
+    assert (result.exit_code, result.stdout) == (130, "desh-side-a\n")
+    assert "Stopped." in result.stderr
+    assert desk.recordings() == ["desh-side-a"]
