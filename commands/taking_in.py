@@ -242,11 +242,10 @@ def listen_again(
     if files and len(recordings) != 1:
         raise click.UsageError("--from names the files of one recording; name that recording, and no other.")
     from annotate.listen_again import listen_again as listen_to_it_again
-    from annotate.listen_again import without_evidence
     from theory.errors import LayakoshError
 
     archive = open_archive(archive_path)
-    slugs = list(recordings or without_evidence(archive))
+    slugs = list(recordings or archive.without_evidence())
     for slug in slugs:
         archive.state(slug)  # every name is looked at first
     done: list[dict[str, str]] = []

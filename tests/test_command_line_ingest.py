@@ -71,6 +71,8 @@ def test_joined_files_make_one_recording_in_the_order_given_and_the_order_is_sho
     assert result.stdout.split() == ["desh"] == desk.recordings()
     shown = [line.split() for line in result.stderr.splitlines()[1:3]]
     assert shown == [["from", "0:00", "desh", "side", "b.wav"], ["from", "0:06", "desh", "side", "a.wav"]]
+    listed = CliRunner().invoke(main, ["concerts", "--json", "--archive", str(desk.archive)])
+    assert [file["start_s"] for file in json.loads(listed.stdout)[0]["files"]] == [0.0, 6.0]
     assert "as part of 'desh'" in desk.refuses(tapes / "desh side a.wav")
 
 
@@ -149,8 +151,11 @@ def test_listen_again_measures_what_is_missing_and_says_from_what(desk: Desk, ta
     assert "The evidence of every recording with sound is there." in again().stdout
     for path in desk.archive.glob("recordings/desh-side-b/evidence/*"):
         path.unlink()
+    listed = CliRunner().invoke(main, ["concerts", "--archive", str(desk.archive)])
+    assert "Measured by another version, or not to the end: desh-side-b." in listed.stdout
     result = again()
     assert result.exit_code == 0, result.output
+    assert "Measured by" not in CliRunner().invoke(main, ["concerts", "--archive", str(desk.archive)]).stdout
     assert result.stdout == "desh-side-b: listened to again, from the listening copy.\n"
     refused = again("desh-side-b", "--from", str(tapes / "desh side a.wav"))
     assert refused.exit_code == 2
