@@ -32,7 +32,7 @@ ONE_MORE_DIVISION = 2.0  # what a less simple division has to win, in squared st
 LOST_START = 4.0  # cost of two starts that fall into one part
 FARTHEST_STRAY = 6.0  # squared; what strays farther was no start on any division
 SHORTEST_NOTE_S, GAP_S = 0.06, 0.06
-HELD_ON_S = 0.3
+HELD_ON_S, ALMOST_SILENT = 0.6, 0.05
 FAR_SEMITONES, NEAR_SEMITONES = 9, 7
 SHORTEST_UNSTRUCK_S = 0.09
 SHORTEST_REST_S, REST_WEIGHT = 0.2, 0.4  # a string dies away where it likes
@@ -110,7 +110,7 @@ def draft(
     times_s = np.asarray(matra_s, dtype=np.float64)
     semitones = bridged(heard_semitones(melody, sa_hz, raga), round(GAP_S / melody.hop_s))
     rests_s = _rests_s(semitones, melody.hop_s)
-    semitones = _held_on(without_octave_slips(semitones), round(HELD_ON_S / melody.hop_s))
+    semitones = _held_on(without_octave_slips(semitones), melody)
     semitones = without_passing(semitones, melody.hop_s, np.asarray(onsets_s, dtype=np.float64))
     struck_s = struck_anew_s(melody, semitones, np.asarray(onsets_s, dtype=np.float64))
     starts_s = np.sort(np.concatenate([_changes_s(semitones, melody.hop_s), struck_s]))
@@ -182,13 +182,15 @@ def struck_anew_s(melody: Melody, semitones: NDArray[np.int64], onsets_s: NDArra
     return np.array(out, dtype=np.float64)
 
 
-def _held_on(semitones: NDArray[np.int64], most_frames: int) -> NDArray[np.int64]:
-    """Silence after a swara counts as that swara for a while: where a string dies away, its swara is written on."""
+def _held_on(semitones: NDArray[np.int64], melody: Melody) -> NDArray[np.int64]:
+    """What is not quite silent after a swara counts as that swara: while a string dies away, it is written on."""
     out = semitones.copy()
     starts, lasts = _runs_of(semitones)
+    most = round(HELD_ON_S / melody.hop_s)
     for start, last in zip(starts.tolist(), lasts.tolist(), strict=True):
         if start and semitones[start] == SILENT:
-            out[start : start + min(last, most_frames)] = semitones[start - 1]
+            silent = np.append(np.flatnonzero(melody.voicing[start : start + last] < ALMOST_SILENT), last)
+            out[start : start + min(int(silent[0]), most)] = semitones[start - 1]
     return out
 
 

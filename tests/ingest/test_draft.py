@@ -83,7 +83,7 @@ def test_a_note_that_shares_its_time_with_another_is_doubtful_and_names_it() -> 
 
 
 def test_a_swara_that_dies_away_is_written_on_for_a_little_and_a_rest_is_a_rest() -> None:
-    melody = written_melody((0.3, 0.0, SURE), (0.3, 0.0, 0.0), (0.6, 200.0, SURE), (2.4, 0.0, 0.0), (0.6, 0.0, SURE))
+    melody = written_melody((0.3, 0.0, SURE), (0.3, 0.0, 0.1), (0.6, 200.0, SURE), (2.4, 0.0, 0.0), (0.6, 0.0, SURE))
     assert _text(draft(melody, SA_HZ, 0.6 * np.arange(8.0))) == "S R _ _ _ _ S"
 
 
