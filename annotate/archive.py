@@ -138,6 +138,16 @@ class Archive:
         """Return what ingest measured; None for a recording without sound."""
         return evidence_store.load(self.folder(slug) / "evidence")
 
+    def without_evidence(self) -> list[str]:
+        """Return the slugs of the recordings that have sound, and no evidence or melody that this version can read."""
+        folders = {slug: self.folder(slug) / "evidence" for slug in self.slugs()}
+        return [
+            slug
+            for slug, folder in folders.items()
+            if not (evidence_store.is_there(folder) and melody_store.is_there(folder))
+            and self.state(slug).recording.audio_sha256
+        ]
+
     def melody(self, slug: str) -> Melody | None:
         """Return the course of the lead's melody; None where it was not followed."""
         return melody_store.load(self.folder(slug) / "evidence")

@@ -40,6 +40,14 @@ def read_arrays(path: Path, schema: pa.Schema) -> tuple[Arrays, dict[str, Any]] 
         return None
 
 
+def has_arrays(path: Path, schema: pa.Schema) -> bool:
+    """Tell whether a file has the columns of a schema, by looking at its end only."""
+    try:
+        return set(schema.names) <= set(pq.read_schema(path).names)
+    except (pa.ArrowException, OSError):
+        return False
+
+
 def _to_arrow(values: np.ndarray, kind: pa.DataType) -> pa.Array:
     inner = kind.value_type if pa.types.is_fixed_size_list(kind) else kind
     flat = pa.array(np.ascontiguousarray(values, dtype=inner.to_pandas_dtype()).ravel())

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from annotate.array_files import Arrays, read_arrays, write_arrays
+from annotate.array_files import Arrays, has_arrays, read_arrays, write_arrays
 from annotate.files import make_folders
 from annotate.schema import EVIDENCE
 from ingest.evidence import Evidence
@@ -38,6 +38,11 @@ def load(folder: Path) -> Evidence | None:
         return Evidence(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
     except TypeError:
         return None
+
+
+def is_there(folder: Path) -> bool:
+    """Tell whether there is evidence that this version can read, without reading it."""
+    return all(has_arrays(folder / f"{kind}.parquet", schema) for kind, schema in EVIDENCE.items())
 
 
 def stamp(folder: Path) -> str:

@@ -78,7 +78,7 @@ def present_grid(
     grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
     fresh = RecordingGrid(grids, digests)
     if stamp:
-        _save(evidence_folder / "grid.parquet", fresh)
+        save_grid(evidence_folder, fresh)
     return fresh
 
 
@@ -149,7 +149,8 @@ def _as_grid(section: Section, tala: Tala, fit: CycleFit, shift: int) -> Grid:
     )
 
 
-def _save(path: Path, grid: RecordingGrid) -> None:
+def save_grid(evidence_folder: Path, grid: RecordingGrid) -> None:
+    """Write a grid with its digests into the recording's ``evidence`` folder, over what was there."""
     columns: dict[str, list[np.ndarray]] = {name: [] for name in GRID.names}
     for each in grid.sections:
         count, sam = len(each.matra), each.matra == 1
@@ -170,7 +171,7 @@ def _save(path: Path, grid: RecordingGrid) -> None:
     sink = pa.BufferOutputStream()
     pq.write_table(pa.Table.from_arrays(arrays, schema=schema), sink, compression="zstd")
     try:
-        replace(path, sink.getvalue().to_pybytes())
+        replace(evidence_folder / "grid.parquet", sink.getvalue().to_pybytes())
     except OSError:
         return  # a read-only archive: the grid is made again by the next reader
 

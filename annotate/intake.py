@@ -143,7 +143,7 @@ def take_in(
             notes=notes,
             files=source.files,
         )
-        slug = _bring_in(archive, work, source, recording, sections_of(found), who)
+        slug = _bring_in(archive, work, source, recording, sections_of(found, found["fit"]["kinds"]), who)
         clear(work)
     return slug
 

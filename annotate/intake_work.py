@@ -9,11 +9,15 @@ from __future__ import annotations
 import shutil
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal
 
+import numpy as np
+
 from annotate import evidence_store, levels_store, melody_store
 from annotate.files import make_folders
+from annotate.grid import RecordingGrid
 from annotate.intake_source import Source
 from annotate.intake_stages import Found, Share, Stage
 from annotate.records import EPOCH, Section
@@ -124,25 +128,44 @@ def choose(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
 
 
 def fit(folder: Path, _told: Told, found: FoundBefore, share: Share) -> Found:
-    """Fit the grid, section by section; what is fitted is kept at once."""
-    from annotate.grid_store import present_grid
+    """Fit the grid, section by section, and name the gats by their laya; what is fitted is kept at once."""
+    from annotate.grid_store import present_grid, save_grid
     from annotate.revisions import add
 
-    sections = sections_of(found)
-    grid = None
-    for number in range(len(sections)):
-        revision = Revision(1, 0, "", EPOCH, "", tuple(add(section) for section in sections[: number + 1]))
+    numbered = [replace(section, section=str(number)) for number, section in enumerate(sections_of(found))]
+    grid = RecordingGrid(())
+    for number in range(len(numbered)):
+        revision = Revision(1, 0, "", EPOCH, "", tuple(add(section) for section in numbered[: number + 1]))
         grid = present_grid(replay(empty("unfinished"), [revision]), folder / "evidence", grid)
-        share((number + 1) / len(sections))
-    return {}
+        share((number + 1) / len(numbered))
+    kinds = [_kind(section, grid) for section in numbered]
+    names = {old.section: new.section for old, new in zip(numbered, sections_of(found, kinds), strict=True)}
+    named = tuple(replace(each, section=names[each.section]) for each in grid.sections)
+    digests = {names[number]: digest for number, digest in grid.digests.items()}
+    save_grid(folder / "evidence", RecordingGrid(named, digests))
+    return {"kinds": kinds}
 
 
-def sections_of(found: FoundBefore) -> list[Section]:
-    """Return the sections found, each named by its kind and numbered from the second of a kind on."""
+def _kind(section: Section, grid: RecordingGrid) -> str:
+    """Name a gat by its laya, where a grid was found; leave other kinds."""
+    from ingest.kind_names import gat_kind
+
+    fitted = next((each for each in grid.sections if each.section == section.section), None)
+    if fitted is None or not section.kind.endswith("gat"):
+        return section.kind
+    return gat_kind(60.0 / float(np.median(np.diff(fitted.matra_s))))
+
+
+def sections_of(found: FoundBefore, kinds: Sequence[str] | None = None) -> list[Section]:
+    """Return the sections found, each named by its kind and numbered from the second of a kind on.
+
+    ``kinds`` are those found in the end; until then the kinds that the division gave.
+    """
     counts: Counter[str] = Counter()
     sections = []
-    for section, tala in zip(found["divide"]["sections"], found["tala"]["talas"], strict=True):
-        kind = section["kind"]
+    divided, talas = found["divide"]["sections"], found["tala"]["talas"]
+    kinds = [section["kind"] for section in divided] if kinds is None else kinds
+    for section, tala, kind in zip(divided, talas, kinds, strict=True):
         counts[kind] += 1
         name = kind if counts[kind] == 1 else f"{kind} {counts[kind]}"
         sections.append(Section(name, kind, section["start_s"], section["end_s"], tala, "ingest"))

@@ -29,15 +29,6 @@ LAST = "frames.parquet"
 """Replaced last: what follows from the evidence looks at it (see :mod:`annotate.evidence_store`)."""
 
 
-def without_evidence(archive: Archive) -> list[str]:
-    """Return the slugs of the recordings that have sound and no evidence that this version can read."""
-    return [
-        slug
-        for slug in archive.slugs()
-        if archive.state(slug).recording.audio_sha256 and (archive.evidence(slug) is None or not _melody(archive, slug))
-    ]
-
-
 def listen_again(
     archive: Archive, slug: str, files: Sequence[Path] = (), tell: Tell | None = None, beside: bool | None = None
 ) -> str:
@@ -126,7 +117,3 @@ def _refuse_another_length(recording: Recording, source: Source) -> None:
             f"{source.name} is {source.duration_s:.1f} s long and '{recording.slug}' {recording.duration_s:.1f} s: "
             "it is not the same sound. Name the files that it was taken in from."
         )
-
-
-def _melody(archive: Archive, slug: str) -> bool:
-    return archive.melody(slug) is not None

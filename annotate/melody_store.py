@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from annotate.array_files import read_arrays, write_arrays
+from annotate.array_files import has_arrays, read_arrays, write_arrays
 from annotate.files import make_folders
 from annotate.schema import MELODY
 from ingest.melody import Melody
@@ -29,3 +29,8 @@ def load(folder: Path) -> Melody | None:
         return Melody(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
     except TypeError:
         return None
+
+
+def is_there(folder: Path) -> bool:
+    """Tell whether there is a melody that this version can read, without reading it."""
+    return has_arrays(folder / FILE, MELODY)

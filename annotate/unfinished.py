@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from annotate.errors import BeingTakenIn, BrokenOff
+from annotate.errors import ArchiveError, BeingTakenIn, BrokenOff
 from annotate.files import make_folders, replace, sync_folder
 
 AGE_S = 7 * 86400.0
@@ -99,6 +99,11 @@ def work_on(archive: Path, digest: str, name: str) -> Iterator[Unfinished]:
             lock.acquire()
     except Timeout:
         raise BeingTakenIn(name) from None
+    except NotImplementedError:
+        raise ArchiveError(
+            f"The file system of {archive} has no locks, and without them two could take the same sound in at once. "
+            "Keep the archive on another disk."
+        ) from None
     try:
         work = Unfinished(home / key)
         make_folders(work.recording)

@@ -30,6 +30,7 @@ import soundfile
 import soxr
 from rich.console import Console
 from rich.table import Table
+from threadpoolctl import threadpool_limits
 
 SAMPLE_EVERY_S = 0.05
 IMPORT_TIMES = 9
@@ -191,7 +192,12 @@ def main() -> None:
     parser.add_argument("--only", nargs=2, metavar=("ROW", "FILE"), help=argparse.SUPPRESS)
     given = parser.parse_args()
     if given.only:
-        ROWS[SHORT[given.only[0]]](Path(given.only[1]))
+        work = ROWS[SHORT[given.only[0]]]
+        if work is naive:
+            work(Path(given.only[1]))
+        else:  # as `annotate.intake_stages` does: threads that wait for each other by spinning cost more than they save
+            with threadpool_limits(limits=1, user_api="blas"):
+                work(Path(given.only[1]))
         return
     kind = f"{given.rate / 1000:g} kHz, {'stereo' if given.channels == 2 else 'mono'}"
     table = Table(title=f"Ingest of FLAC, {kind}; {platform.machine()}, {os.cpu_count()} cores")

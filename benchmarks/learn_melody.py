@@ -73,10 +73,15 @@ def material(concerts: Sequence[int], evenings: Sequence[int], cache: Path) -> t
     return played, made
 
 
-def read_frames(source: Piece, frames: NDArray[np.int64], rng: np.random.Generator) -> Floats:
-    """What is read in some frames for all pitches, shape (places, frames, pitches), a little louder and tilted."""
+def varied(rng: np.random.Generator) -> NDArray[np.float64]:
+    """A gain by cell, as another recording of the same might have it: a little louder, tilted, coloured."""
     octaves = np.arange(CELLS) * STEP_CENTS / 1200 - 2
-    gain = np.exp(rng.normal(0, 0.2) + rng.normal(0, 0.15) * octaves + 0.15 * np.sin(rng.uniform(1, 4) * octaves))
+    tilt = rng.normal(0, 0.2) + rng.normal(0, 0.15) * octaves
+    return np.exp(tilt + 0.15 * np.sin(rng.uniform(1, 4) * octaves))
+
+
+def read_frames(source: Piece, frames: NDArray[np.int64], gain: NDArray[np.float64]) -> Floats:
+    """What is read in some frames for all pitches, with a gain by cell; shape (places, frames, pitches)."""
     read = np.zeros((len(PLACES), len(frames), PITCHES), np.float32)
     for number, place in enumerate(PLACES):
         first, last = max(0, -place.cells), min(PITCHES, CELLS - place.cells)
@@ -135,7 +140,7 @@ def learn(played: list[Piece], made: list[Piece], steps: int, seed: int = 0) -> 
             pieces = made if rng.random() < TONE_SHARE else played
             source = pieces[int(rng.integers(len(pieces)))]
             frames = rng.integers(CONTEXT, len(source.hz) - CONTEXT, FRAMES_OF_A_PIECE)
-            read.append(read_frames(source, frames, rng))
+            read.append(read_frames(source, frames, varied(rng)))
             wanted.append(targets(source.hz[frames]))
         loss, slopes = gradients(layers, np.concatenate(read, axis=1), np.concatenate(wanted))
         recent = loss if step == 1 else 0.99 * recent + 0.01 * loss

@@ -27,6 +27,7 @@ from ingest.swaras_heard import VOICED
 
 LOWEST_HZ, HIGHEST_HZ = 65.0, 1370.0
 HOP = 441
+SURE_OF_SWIFT = 0.5  # its own writer's default
 Followed = tuple[Times, Times, NDArray[np.bool_]]
 """Times of frames, pitch in Hz of all of them, and which are judged to sound."""
 
@@ -58,9 +59,9 @@ def by_swift_f0(sound: NDArray[np.float32]) -> Followed:
     """swift-f0 (MIT), a small neural network made for speech and music."""
     from swift_f0 import SwiftF0
 
-    found = SwiftF0(fmin=LOWEST_HZ, fmax=HIGHEST_HZ).detect_from_array(sound, WORK_RATE_HZ)
+    found = SwiftF0(threads=1).detect(sound, WORK_RATE_HZ, LOWEST_HZ, HIGHEST_HZ)
     hz = np.nan_to_num(np.asarray(found.pitch_hz, dtype=float), nan=LOWEST_HZ)
-    return np.asarray(found.timestamps, dtype=float), np.maximum(hz, 1.0), np.asarray(found.voicing, dtype=bool)
+    return np.asarray(found.timestamps, dtype=float), hz, np.asarray(found.confidence, dtype=float) >= SURE_OF_SWIFT
 
 
 TRACKERS: dict[str, Callable[[NDArray[np.float32]], Followed]] = {

@@ -33,6 +33,9 @@ def concerts(archive_path: Path, as_json: bool) -> None:
         return
     for row in rows:
         _print_concert(row)
+    if stale := archive.without_evidence():
+        click.echo(f"\nMeasured by another version, or not to the end: {', '.join(stale)}.")
+        click.echo("Bring their grids up to date, annotations stay as they are: layakosh listen-again")
 
 
 def _print_concert(row: dict[str, Any]) -> None:

@@ -60,6 +60,7 @@ def concert_row(archive: Archive, slug: str) -> dict[str, Any]:
         "venue": recording.venue,
         "musicians": [{"role": role, "name": name} for role, name in recording.musicians],
         "duration_s": recording.duration_s,
+        "files": [{"name": file.name, "role": file.role, "start_s": file.start_s} for file in recording.files],
         "sa_hz": recording.sa_hz,
         "sections": len(state.sections),
         "sams": len(sams),

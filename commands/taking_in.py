@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from annotate.archive import Archive
     from annotate.intake_many import Outcome
     from annotate.intake_source import Source
-    from commands.showing_progress import Shown
     from ingest.listen import Sound
 
 KEEP = ("compact", "original", "nothing")
@@ -85,9 +84,10 @@ def ingest(
     one. A run that was stopped, whatever stopped it, goes on where it was when it is given again.
     """
     from annotate.archive import Archive
-    from annotate.intake_many import Order, take_in_each
+    from annotate.intake_many import Order, take_in_each, told_of
     from annotate.intake_source import look_at, refuse_repeated
     from ingest.note_names import hz_of
+    from theory.errors import LayakoshError
     from theory.talas import get_tala
 
     # everything is looked at before anything is taken in: one bad file leaves the archive as it was
@@ -99,7 +99,10 @@ def ingest(
     if title and len(sources) > 1:
         raise click.UsageError("--title names one recording and several came; take them in one by one.")
     refuse_repeated([(file.name, file.sha256) for source in sources for file in source.files])
-    archive = Archive.open(archive_path, create=True)
+    try:
+        archive = Archive.open(archive_path, create=True)
+    except OSError as error:
+        raise LayakoshError(f"The archive cannot be begun: {told_of(error)}") from None
     new, known = _without_known(archive, sources)
     how = {
         "raga": raga,
@@ -114,10 +117,19 @@ def ingest(
     with shown([source.name for source in new], side_by_side=workers > 1, quiet=quiet) as display:
         for line in (*remarks, *known, *(line for source in new for line in _order_of_parts(source))):
             display.say(line)
+        settled: list[Outcome] = []
+
+        def ended(number: int, outcome: Outcome) -> None:
+            settled.append(outcome)
+            if outcome.error:
+                display.failed(number)
+
         try:
-            outcomes = take_in_each(archive, orders, workers, display.tell, partial(_show_failure, display))
+            outcomes = take_in_each(archive, orders, workers, display.tell, ended)
         except KeyboardInterrupt:
             display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
+            for slug in (outcome.slug for outcome in settled if outcome.slug):
+                click.echo(slug)
             raise click.exceptions.Exit(STOPPED) from None
     _report(archive, outcomes, known, as_json)
 
@@ -187,11 +199,6 @@ def _order_of_parts(source: Source) -> list[str]:
     return lines
 
 
-def _show_failure(display: Shown, number: int, outcome: Outcome) -> None:
-    if outcome.error:
-        display.failed(number)
-
-
 def _report(archive: Archive, outcomes: list[Outcome], known: list[str], as_json: bool) -> None:
     """Print what was taken in, and end with exit code 2 where something was not."""
     from theory.errors import LayakoshError
@@ -235,11 +242,10 @@ def listen_again(
     if files and len(recordings) != 1:
         raise click.UsageError("--from names the files of one recording; name that recording, and no other.")
     from annotate.listen_again import listen_again as listen_to_it_again
-    from annotate.listen_again import without_evidence
     from theory.errors import LayakoshError
 
     archive = open_archive(archive_path)
-    slugs = list(recordings or without_evidence(archive))
+    slugs = list(recordings or archive.without_evidence())
     for slug in slugs:
         archive.state(slug)  # every name is looked at first
     done: list[dict[str, str]] = []

@@ -205,7 +205,8 @@ def _probe_ffmpeg(path: Path) -> AudioInfo:
             rate_hz, channels, name = context.sample_rate, context.channels, container.format.name
             duration_s = 0.0 if name in WITHOUT_LENGTH else _declared_s(container, stream)
             if not duration_s:  # add up the packets: a third of a second for an hour
-                duration_s = float(sum((p.duration or 0) * p.time_base for p in container.demux(stream) if p.size))
+                ticks = sum(packet.duration or 0 for packet in container.demux(stream) if packet.size)
+                duration_s = float(ticks * stream.time_base)
             return AudioInfo(path, duration_s, rate_hz, channels, name, context.name, reader="ffmpeg")
     except (av.FFmpegError, OSError) as error:
         why = "its content is in no known sound format."

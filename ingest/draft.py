@@ -28,11 +28,14 @@ SHORTEST_PART_S = 0.09
 """No part is shorter: melody quicker than this is not followed."""
 
 STRAY_S = 0.03  # how far from its place what is played may begin: players' scatter and a frame and a half of ours
-ONE_MORE_DIVISION = 1.0  # what a less simple division has to win, in squared strays
+ONE_MORE_DIVISION = 2.0  # what a less simple division has to win, in squared strays
 LOST_START = 4.0  # cost of two starts that fall into one part
 FARTHEST_STRAY = 6.0  # squared; what strays farther was no start on any division
 SHORTEST_NOTE_S, GAP_S = 0.06, 0.06
-SHORTEST_REST_S, REST_WEIGHT = 0.2, 0.3  # a string dies away where it likes
+HELD_ON_S, ALMOST_SILENT = 0.6, 0.05
+FAR_SEMITONES, NEAR_SEMITONES = 9, 7
+SHORTEST_UNSTRUCK_S = 0.09
+SHORTEST_REST_S, REST_WEIGHT = 0.2, 0.4  # a string dies away where it likes
 STRUCK_NEAR_S, BEFORE_AFTER_S, STRUCK_RISE = 0.05, 0.08, 1.25
 SURE = 0.6
 
@@ -106,9 +109,11 @@ def draft(
     """
     times_s = np.asarray(matra_s, dtype=np.float64)
     semitones = bridged(heard_semitones(melody, sa_hz, raga), round(GAP_S / melody.hop_s))
+    rests_s = _rests_s(semitones, melody.hop_s)
+    semitones = _held_on(without_octave_slips(semitones), melody)
+    semitones = without_passing(semitones, melody.hop_s, np.asarray(onsets_s, dtype=np.float64))
     struck_s = struck_anew_s(melody, semitones, np.asarray(onsets_s, dtype=np.float64))
     starts_s = np.sort(np.concatenate([_changes_s(semitones, melody.hop_s), struck_s]))
-    rests_s = _rests_s(semitones, melody.hop_s)
     divisions = tuple(parts or _division(starts_s, rests_s, start_s, end_s) for start_s, end_s in pairwise(times_s))
     notes: list[DraftNote] = []
     before = SILENT
@@ -129,6 +134,39 @@ def draft(
     return Draft(tuple(notes), len(divisions), divisions)
 
 
+def without_octave_slips(semitones: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Swaras that lie far from the ones before and after, and an octave on near to both, put into that octave.
+
+    The drone's Sa, and a dayan tuned to it, make the octave uncertain; a melody that leaps by most of an octave for one
+    swara and back is rare. Common practice, no source.
+    """
+    out = semitones.copy()
+    starts, lasts = _runs_of(semitones)
+    sounding = [(start, last) for start, last in zip(starts.tolist(), lasts.tolist(), strict=True)
+                if semitones[start] != SILENT]  # fmt: skip
+    for (before, _), (start, last), (after, _) in zip(sounding, sounding[1:], sounding[2:], strict=False):
+        here, sides = int(semitones[start]), (int(out[before]), int(semitones[after]))
+        shift = 12 * round((sum(sides) / 2 - here) / 12)
+        if shift and all(
+            abs(here - side) >= FAR_SEMITONES and abs(here + shift - side) <= NEAR_SEMITONES for side in sides
+        ):
+            out[start : start + last] = here + shift
+    return out
+
+
+def without_passing(semitones: NDArray[np.int64], hop_s: float, onsets_s: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Swaras that were passed in a glide or at the turn of two notes, given to the one before: short and not struck."""
+    out = semitones.copy()
+    if not len(onsets_s):
+        return out
+    starts, lasts = _runs_of(semitones)
+    struck = np.abs(starts[:, None] * hop_s - onsets_s).min(axis=1) <= STRUCK_NEAR_S
+    for start, last, is_struck in zip(starts.tolist(), lasts.tolist(), struck.tolist(), strict=True):
+        if start and not is_struck and semitones[start] != SILENT and last * hop_s < SHORTEST_UNSTRUCK_S:
+            out[start : start + last] = out[start - 1]
+    return out
+
+
 def struck_anew_s(melody: Melody, semitones: NDArray[np.int64], onsets_s: NDArray[np.float64]) -> NDArray[np.float64]:
     """The onsets at which the lead becomes louder on the swara that it is on: a string struck anew, not the tabla."""
     width = round(BEFORE_AFTER_S / melody.hop_s)
@@ -142,6 +180,18 @@ def struck_anew_s(melody: Melody, semitones: NDArray[np.int64], onsets_s: NDArra
         if same and after > STRUCK_RISE * before:
             out.append(onset_s)
     return np.array(out, dtype=np.float64)
+
+
+def _held_on(semitones: NDArray[np.int64], melody: Melody) -> NDArray[np.int64]:
+    """What is not quite silent after a swara counts as that swara: while a string dies away, it is written on."""
+    out = semitones.copy()
+    starts, lasts = _runs_of(semitones)
+    most = round(HELD_ON_S / melody.hop_s)
+    for start, last in zip(starts.tolist(), lasts.tolist(), strict=True):
+        if start and semitones[start] == SILENT:
+            silent = np.append(np.flatnonzero(melody.voicing[start : start + last] < ALMOST_SILENT), last)
+            out[start : start + min(int(silent[0]), most)] = semitones[start - 1]
+    return out
 
 
 def _changes_s(semitones: NDArray[np.int64], hop_s: float) -> NDArray[np.float64]:

@@ -74,6 +74,8 @@ def melody(path: str | Path) -> Melody:
 
 def melody_of_blocks(blocks: Iterable[Samples]) -> Melody:
     """Follow the melody of a signal in blocks of mono samples at `decode.WORK_RATE_HZ`."""
+    from threadpoolctl import threadpool_limits
+
     waiting: deque[tuple[PitchMaps, Floats]] = deque()
 
     def scores() -> Iterator[Floats]:
@@ -83,9 +85,12 @@ def melody_of_blocks(blocks: Iterable[Samples]) -> Melody:
             yield log_share
 
     parts = [np.zeros((3, 0), np.float32)]
-    for path in best_path(scores()):
-        maps, log_share = waiting.popleft()
-        parts.append(np.stack([_between_steps(log_share, path), _share_near(log_share, path), _strength(maps, path)]))
+    # many small products of matrices: more threads than one make them slower, and much slower beside other work
+    with threadpool_limits(limits=1, user_api="blas"):
+        for path in best_path(scores()):
+            maps, log_share = waiting.popleft()
+            hz, near = _between_steps(log_share, path), _share_near(log_share, path)
+            parts.append(np.stack([hz, near, _strength(maps, path)]))
     hz, voicing, strength = np.concatenate(parts, axis=1)
     return Melody(HOP_S, hz, _smoothed(voicing), strength)
 

@@ -53,39 +53,49 @@ def best_path(blocks: Iterable[Floats]) -> Iterator[Path]:
 
 @cache
 def _compiled() -> tuple[Any, Any]:
-    """The two passes, compiled once for this machine and kept."""
+    """The two passes, compiled once for this machine and kept beside this file or in the user's own cache folder."""
     import numba
 
-    @numba.njit(cache=True)
-    def forward(scores, total, came_from, step_cost, jump_cost, widest):  # type: ignore[no-untyped-def]
-        """Take ``total`` (the best path to each pitch) through a block; ``came_from`` is filled in."""
-        frames, pitches = scores.shape
-        new = np.empty(pitches)
-        for frame in range(frames):
-            far = 0
-            for pitch in range(pitches):
-                if total[pitch] > total[far]:
-                    far = pitch
-            top = total[far]
-            for pitch in range(pitches):
-                best, source = top - jump_cost, far
-                for other in range(max(0, pitch - widest), min(pitches, pitch + widest + 1)):
-                    reached = total[other] - step_cost * abs(pitch - other)
-                    if reached > best:
-                        best, source = reached, other
-                new[pitch] = best - top + scores[frame, pitch]
-                came_from[frame, pitch] = source
-            total[:] = new
+    try:
+        return numba.njit(cache=True)(_forward), numba.njit(cache=True)(_backward)
+    except RuntimeError:  # neither place can be written: a second of compiling in every process
+        return numba.njit(_forward), numba.njit(_backward)
 
-    @numba.njit(cache=True)
-    def backward(came_from, last):  # type: ignore[no-untyped-def]
-        """The path through a block that ends on a pitch."""
-        frames = came_from.shape[0]
-        path = np.empty(frames, np.int64)
-        pitch = last
-        for frame in range(frames - 1, -1, -1):
-            path[frame] = pitch
-            pitch = came_from[frame, pitch]
-        return path
 
-    return forward, backward
+def _forward(
+    scores: Floats,
+    total: NDArray[np.float64],
+    came_from: NDArray[np.int16],
+    step_cost: float,
+    jump_cost: float,
+    widest: int,
+) -> None:
+    """Take ``total`` (the best path to each pitch) through a block; ``came_from`` is filled in."""
+    frames, pitches = scores.shape
+    new = np.empty(pitches)
+    for frame in range(frames):
+        far = 0
+        for pitch in range(pitches):
+            if total[pitch] > total[far]:
+                far = pitch
+        top = total[far]
+        for pitch in range(pitches):
+            best, source = top - jump_cost, far
+            for other in range(max(0, pitch - widest), min(pitches, pitch + widest + 1)):
+                reached = total[other] - step_cost * abs(pitch - other)
+                if reached > best:
+                    best, source = reached, other
+            new[pitch] = best - top + scores[frame, pitch]
+            came_from[frame, pitch] = source
+        total[:] = new
+
+
+def _backward(came_from: NDArray[np.int16], last: int) -> Path:
+    """The path through a block that ends on a pitch."""
+    frames = came_from.shape[0]
+    path = np.empty(frames, np.int64)
+    pitch = last
+    for frame in range(frames - 1, -1, -1):
+        path[frame] = pitch
+        pitch = came_from[frame, pitch]
+    return path

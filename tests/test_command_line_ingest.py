@@ -71,6 +71,8 @@ def test_joined_files_make_one_recording_in_the_order_given_and_the_order_is_sho
     assert result.stdout.split() == ["desh"] == desk.recordings()
     shown = [line.split() for line in result.stderr.splitlines()[1:3]]
     assert shown == [["from", "0:00", "desh", "side", "b.wav"], ["from", "0:06", "desh", "side", "a.wav"]]
+    listed = CliRunner().invoke(main, ["concerts", "--json", "--archive", str(desk.archive)])
+    assert [file["start_s"] for file in json.loads(listed.stdout)[0]["files"]] == [0.0, 6.0]
     assert "as part of 'desh'" in desk.refuses(tapes / "desh side a.wav")
 
 
@@ -130,6 +132,12 @@ def test_an_archive_that_cannot_be_written_is_a_message_and_not_a_traceback(
     assert desk.recordings() == []
 
 
+def test_an_archive_that_cannot_be_begun_is_a_message(tapes: Path, tmp_path: Path) -> None:
+    (tmp_path / "a file").write_text("no folder")
+    said = Desk(tmp_path / "a file" / "archive").refuses(tapes / "desh side a.wav")
+    assert "The archive cannot be begun" in said
+
+
 def test_quiet_shows_nothing_but_the_short_name(desk: Desk, tapes: Path) -> None:
     result = desk.takes_in(tapes / "desh side a.wav", "--quiet")
     assert (result.stdout, result.stderr) == ("desh-side-a\n", "")
@@ -143,11 +151,33 @@ def test_listen_again_measures_what_is_missing_and_says_from_what(desk: Desk, ta
     assert "The evidence of every recording with sound is there." in again().stdout
     for path in desk.archive.glob("recordings/desh-side-b/evidence/*"):
         path.unlink()
+    listed = CliRunner().invoke(main, ["concerts", "--archive", str(desk.archive)])
+    assert "Measured by another version, or not to the end: desh-side-b." in listed.stdout
     result = again()
     assert result.exit_code == 0, result.output
+    assert "Measured by" not in CliRunner().invoke(main, ["concerts", "--archive", str(desk.archive)]).stdout
     assert result.stdout == "desh-side-b: listened to again, from the listening copy.\n"
     refused = again("desh-side-b", "--from", str(tapes / "desh side a.wav"))
     assert refused.exit_code == 2
     assert "no file has the content of desh side b.wav" in refused.stderr
     assert again("desh-side-x").exit_code == 2
     assert again("--from", str(tapes / "desh side a.wav")).exit_code == 2
+
+
+def test_stopped_at_the_second_recording_the_first_is_in_and_named(
+    desk: Desk, tapes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from annotate import intake_many
+
+    take_in = intake_many.take_in
+
+    def stopped(*arguments: object, **how: object) -> str:
+        if "side b" in str(arguments):
+            raise KeyboardInterrupt
+        return take_in(*arguments, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(intake_many, "take_in", stopped)
+    result = desk.run(tapes)
+    assert (result.exit_code, result.stdout) == (130, "desh-side-a\n")
+    assert "Stopped." in result.stderr
+    assert desk.recordings() == ["desh-side-a"]

@@ -6,13 +6,14 @@ import hashlib
 from datetime import date
 from pathlib import Path
 
+import filelock
 import numpy as np
 import pytest
 import soundfile
 
 from annotate import intake_work, unfinished
 from annotate.archive import Archive
-from annotate.errors import AlreadyTakenIn, BadAnnotation, BadOrder, BeingTakenIn
+from annotate.errors import AlreadyTakenIn, ArchiveError, BadAnnotation, BadOrder, BeingTakenIn
 from annotate.intake import take_in
 from annotate.intake_source import look_at
 from annotate.intake_stages import Step
@@ -87,7 +88,9 @@ def test_a_recording_comes_in_whole(empty_archive: Archive, tape: Path) -> None:
         assert earlier.end_s <= later.start_s
     grid = empty_archive.folder(slug) / "evidence" / "grid.parquet"
     fitted = grid.stat().st_mtime_ns
-    Archive.open(empty_archive.path).grid(slug)
+    sams = Archive.open(empty_archive.path).grid(slug).sams()
+    assert set(sams["section"]) <= {section.section for section in state.sections if section.tala}
+    assert len(sams)
     assert grid.stat().st_mtime_ns == fitted  # fitted once, not again by the first reader
 
 
@@ -309,6 +312,18 @@ def test_each_section_gets_the_tala_that_is_borne_out_best(
     assert set(asked) == {("teental", "jhaptal")}
     assert {section.tala for section in state.sections} - {""} == {"jhaptal"}
     assert state.recording.tala == "jhaptal"
+
+
+def test_where_there_are_no_locks_it_is_said_and_nothing_is_done(
+    empty_archive: Archive, tape: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def without_locks(_lock: object) -> None:
+        raise NotImplementedError("no flock here")
+
+    monkeypatch.setattr(filelock.FileLock, "_acquire", without_locks)
+    with pytest.raises(ArchiveError, match="has no locks"):
+        take_in(empty_archive, tape, raga="Desh", tala="teental")
+    assert empty_archive.slugs() == []
 
 
 def test_work_given_up_is_swept_after_a_week_and_work_in_hand_is_not(empty_archive: Archive, tape: Path) -> None:

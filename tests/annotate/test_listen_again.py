@@ -11,7 +11,7 @@ import pytest
 from annotate.archive import Archive
 from annotate.errors import NoSound
 from annotate.intake import take_in
-from annotate.listen_again import listen_again, without_evidence
+from annotate.listen_again import listen_again
 from annotate.marking import mark_sams
 from ingest.listen import Sound
 from tests.annotate.desk import SLUG, fingerprint, make_archive
@@ -37,12 +37,12 @@ def test_evidence_is_made_again_from_what_the_archive_keeps_and_annotations_stay
     tape.unlink()
     before = archive.evidence(slug)
     assert before is not None
-    assert without_evidence(archive) == []
+    assert archive.without_evidence() == []
     spoil(archive, slug)
     archive = Archive.open(archive.path)
     said, sound = fingerprint(archive), archive.sound_path(slug)
     assert archive.evidence(slug) is None
-    assert without_evidence(archive) == [slug]
+    assert archive.without_evidence() == [slug]
     assert listen_again(archive, slug) == what
     after = archive.evidence(slug)
     assert after is not None
@@ -51,7 +51,7 @@ def test_evidence_is_made_again_from_what_the_archive_keeps_and_annotations_stay
     assert np.corrcoef(after.treble[:shared], before.treble[:shared])[0, 1] > 0.9  # the copy is not the same, but near
     assert fingerprint(archive) == said
     assert archive.sound_path(slug) == sound
-    assert without_evidence(archive) == []
+    assert archive.without_evidence() == []
     assert [path.name for path in (archive.path / "unfinished").iterdir()] == ["lock"]
 
 
@@ -87,6 +87,6 @@ def test_the_grid_follows_from_the_new_evidence_and_the_marked_sams(archive: Arc
 
 def test_a_recording_made_without_sound_has_nothing_to_listen_to(tmp_path: Path) -> None:
     archive = make_archive(tmp_path)
-    assert without_evidence(archive) == []
+    assert archive.without_evidence() == []
     with pytest.raises(NoSound, match="made without sound"):
         listen_again(archive, SLUG)

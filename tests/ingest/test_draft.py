@@ -27,11 +27,16 @@ def _notes(text: str, part_s: float) -> list[tuple[float, float, float]]:
 
 def test_a_draft_lies_on_the_matras_and_is_notation_with_octaves_and_silence() -> None:
     melody = written_melody(
-        (1.0, 5.0, SURE), (0.5, 210.0, SURE), (0.5, 0.0, 0.0), (1.0, 1190.0, SURE), (1.0, -210.0, SURE)
+        (2.0, 5.0, SURE),
+        (1.0, 210.0, SURE),
+        (1.0, 0.0, 0.0),
+        (2.0, -210.0, SURE),
+        (2.0, 700.0, SURE),
+        (2.0, 1190.0, SURE),
     )
-    text = _text(draft(melody, SA_HZ, np.arange(5.0)))
-    assert text == "S R_ S' .n"
-    assert parse(text).length == 4
+    text = _text(draft(melody, SA_HZ, 2 * np.arange(6.0)))
+    assert text == "S R_ .n P S'"
+    assert parse(text).length == 5
     assert draft(melody, SA_HZ, [1.0]).matras == 0
 
 
@@ -75,6 +80,28 @@ def test_a_note_that_shares_its_time_with_another_is_doubtful_and_names_it() -> 
     assert (note.note.symbol, note.other) == ("S", "R")
     (sure,) = draft(written_melody((1.0, 0.0, SURE)), SA_HZ, [0.0, 1.0]).notes
     assert not sure.doubtful
+
+
+def test_a_swara_that_dies_away_is_written_on_for_a_little_and_a_rest_is_a_rest() -> None:
+    melody = written_melody((0.3, 0.0, SURE), (0.3, 0.0, 0.1), (0.6, 200.0, SURE), (2.4, 0.0, 0.0), (0.6, 0.0, SURE))
+    assert _text(draft(melody, SA_HZ, 0.6 * np.arange(8.0))) == "S R _ _ _ _ S"
+
+
+@pytest.mark.parametrize(("between", "written"), [(-1200.0, "N S' N"), (1000.0, "N n N"), (0.0, "N S' N")])
+def test_a_leap_of_an_octave_and_back_is_an_octave_misheard(between: float, written: str) -> None:
+    melody = written_melody((0.6, 1100.0, SURE), (0.6, between, SURE), (0.6, 1100.0, SURE))
+    assert _text(draft(melody, SA_HZ, 0.6 * np.arange(4.0))) == written
+
+
+def test_a_leap_of_an_octave_that_stays_is_left() -> None:
+    melody = written_melody((0.6, 1100.0, SURE), (0.6, 0.0, SURE), (0.6, 200.0, SURE))
+    assert _text(draft(melody, SA_HZ, 0.6 * np.arange(4.0))) == "N S R"
+
+
+def test_what_is_passed_between_two_strokes_is_not_written() -> None:
+    melody = written_melody((0.56, 0.0, SURE), (0.08, 200.0, SURE), (0.56, 400.0, SURE))
+    drafted = draft(melody, SA_HZ, [0.0, 1.2], onsets_s=[0.0, 0.64], parts=16)
+    assert [each.note.symbol for each in drafted.notes] == ["S", "G"]
 
 
 def test_silence_is_an_empty_draft_of_the_same_length() -> None:
