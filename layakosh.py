@@ -13,12 +13,13 @@ import click
 
 from commands.composing import carry, paper, solve
 from commands.fretting import frets
+from commands.listening_again import listen_again
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
-from commands.taking_in import ingest, listen_again, load
+from commands.taking_in import ingest, load
 from commands.transcribing import swaras, transcribe
 from theory.errors import LayakoshError
 

@@ -141,7 +141,9 @@ def take_in(
             audio_sha256=source.sha256,
             audio_path=heard["copy"],
             notes=notes,
-            files=source.files,
+            files=tuple(
+                replace(file, start_s=start_s) for file, start_s in zip(source.files, heard["starts_s"], strict=True)
+            ),
         )
         slug = _bring_in(archive, work, source, recording, sections_of(found, found["fit"]["kinds"]), who)
         clear(work)

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from annotate.beside import Beside
+from annotate.errors import BrokenOff
 from annotate.unfinished import Unfinished
 
 Found = dict[str, Any]
@@ -89,7 +90,9 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
     unfinished : Unfinished
     tell : callable
     beside : bool
-        Whether a stage that needs none and is needed by none runs in a process of its own beside the others.
+        Whether a stage that needs none and is needed by none runs in a process of its own beside the others. Where that
+        process breaks off (it is killed for want of memory, or a script that calls this is not guarded by
+        ``if __name__ == "__main__"``), the stage is done here after the others.
 
     Returns
     -------
@@ -118,26 +121,33 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
     def hear(wait_s: float = 0.0) -> None:
         for process in list(running):
             if process.hear(wait_s):
-                finished(process.stage, process.result())
                 running.remove(process)
                 process.stop()
+                try:
+                    finished(process.stage, process.result())
+                except BrokenOff:
+                    again.append(process.stage)
 
+    def do(stage: Stage) -> None:
+        def share(done: float) -> None:
+            hear()
+            far.is_at(stage, min(done, ALMOST))
+
+        share(0.0)
+        before = {name: found[name] for name in stage.needs}
+        finished(stage, on_one_thread(stage.work, unfinished.recording, stage.told, before, share))
+
+    again: list[Stage] = []
     try:
         for stage in aside:
             running.append(_Aside(stage, unfinished, far))
         for stage in todo:
-            if stage in aside:
-                continue
-
-            def share(done: float, stage: Stage = stage) -> None:
-                hear()
-                far.is_at(stage, min(done, ALMOST))
-
-            share(0.0)
-            here = {name: found[name] for name in stage.needs}
-            finished(stage, on_one_thread(stage.work, unfinished.recording, stage.told, here, share))
+            if stage not in aside:
+                do(stage)
         while running:
             hear(wait_s=1.0)
+        for stage in again:
+            do(stage)
     finally:
         for process in running:
             process.stop()

@@ -10,6 +10,7 @@ import shutil
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import accumulate
 from pathlib import Path
 from typing import Any, Literal
 
@@ -18,17 +19,22 @@ import numpy as np
 from annotate import evidence_store, levels_store, melody_store
 from annotate.files import make_folders
 from annotate.grid import RecordingGrid
-from annotate.intake_source import Source
+from annotate.intake_source import ROLES, Source
 from annotate.intake_stages import Found, Share, Stage
 from annotate.records import EPOCH, Section
 from annotate.revisions import Revision
 from annotate.state import empty, replay
 from annotate.unfinished import UnreadableWork
+from ingest.decode import AudioInfo
 from ingest.evidence import Evidence
+from ingest.listen import Sound
 from theory.talas import Tala, get_tala
 
 Keep = Literal["original", "compact", "nothing"]
 """What is kept of the sound: the files as they came beside the listening copy, the listening copy, neither."""
+
+DECLARED_SLACK_S = 0.1
+"""Codecs count in frames: what is heard may be so much shorter or longer than declared; beyond it a file is broken."""
 
 Told = Mapping[str, Any]
 FoundBefore = Mapping[str, Found]
@@ -75,7 +81,27 @@ def listen_to(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Fo
         "duration_s": float(heard.evidence.duration_s),
         "sa_hz": float(sa_from_drone(heard.evidence).hz),
         "copy": "" if heard.copy is None else heard.copy.relative_to(folder).as_posix(),
+        "starts_s": _starts_s(told["sound"], heard.evidence.duration_s),
     }
+
+
+def _starts_s(sound: Sound, heard_s: float) -> list[float]:
+    """Where each file begins, in the order of `ROLES`: as declared, or counted where less was heard than declared."""
+    from ingest.decode import WORK_RATE_HZ, mono_blocks
+    from ingest.listen import probe_sound
+
+    info = probe_sound(sound)
+    broken = abs(info.duration_s - heard_s) > DECLARED_SLACK_S
+
+    def length_s(part: AudioInfo) -> float:
+        return sum(map(len, mono_blocks(part.path))) / WORK_RATE_HZ if broken else part.duration_s
+
+    starts_s: list[float] = []
+    for role in ROLES:
+        parts: tuple[AudioInfo, ...] = getattr(info, role)
+        if parts:
+            starts_s += accumulate(map(length_s, parts[:-1]), initial=0.0)
+    return starts_s
 
 
 def follow_melody(folder: Path, told: Told, _found: FoundBefore, share: Share) -> Found:

@@ -22,7 +22,7 @@ class SourceFile:
     """A file that a recording was taken in from.
 
     ``role`` is ``whole``, ``melody``, ``tabla`` or ``drone``; it begins ``start_s`` into the recording, by the lengths
-    that the files before it declare.
+    of the files before it: as they declare them, within a codec's frame, or as heard where one is broken.
     """
 
     name: str

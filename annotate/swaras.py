@@ -114,6 +114,7 @@ def swaras_of(
     start_s: float | None = None,
     end_s: float | None = None,
     tell: Callable[[float], None] | None = None,
+    sa_hz: float | None = None,
 ) -> SwarasHeard:
     """Return how long each swara sounds in a stretch (by default the whole recording), and which are held.
 
@@ -124,7 +125,7 @@ def swaras_of(
     """
     recording = archive.state(slug).recording
     melody = melody_of(archive, slug, tell)
-    sa_hz = middle_sa_of(archive, slug, melody)
+    sa_hz = middle_sa_of(archive, slug, melody) if sa_hz is None else sa_hz
     whole_s = len(melody.voicing) * melody.hop_s
     start_s, end_s = start_s or 0.0, whole_s if end_s is None else min(end_s, whole_s)
     if end_s <= start_s:

@@ -105,6 +105,7 @@ def transcribe(
     end_s: float,
     parts: int | None = None,
     tell: Callable[[float], None] | None = None,
+    sa_hz: float | None = None,
 ) -> Transcription:
     """Draft the notation of a stretch: of the matras that begin in it.
 
@@ -118,6 +119,8 @@ def transcribe(
         Into how many parts every matra is divided; by default each as it was played.
     tell : callable, optional
         See :func:`annotate.swaras.melody_of`.
+    sa_hz : float, optional
+        The middle Sa; by default the recording's, in the octave above which most of the melody lies.
 
     Raises
     ------
@@ -128,7 +131,7 @@ def transcribe(
         raise BadAnnotation(f"The stretch ends at {format_clock(end_s)}, not after its start {format_clock(start_s)}.")
     grid = _grid_of(archive, slug, start_s, end_s)
     first, last = _matras_between(grid, start_s, min(end_s, grid.end_s))
-    return _drafted(archive, slug, grid, first, last, parts, tell)
+    return _drafted(archive, slug, grid, first, last, parts, tell, sa_hz)
 
 
 def transcribe_cycle(
@@ -138,6 +141,7 @@ def transcribe_cycle(
     section: str | None = None,
     parts: int | None = None,
     tell: Callable[[float], None] | None = None,
+    sa_hz: float | None = None,
 ) -> Transcription:
     """Draft the notation of one avartan of a section (by default the only one that has it).
 
@@ -157,7 +161,7 @@ def transcribe_cycle(
         raise BadAnnotation(f"'{slug}' {what} avartan {cycle} (avartans: {known or 'none'}). {hint}")
     grid = having[0]
     inside = np.flatnonzero(grid.cycle == cycle)
-    return _drafted(archive, slug, grid, int(inside[0]), int(inside[-1]), parts, tell)
+    return _drafted(archive, slug, grid, int(inside[0]), int(inside[-1]), parts, tell, sa_hz)
 
 
 def _grid_of(archive: Archive, slug: str, start_s: float, end_s: float) -> Grid:
@@ -197,6 +201,7 @@ def _drafted(
     last: int,
     parts: int | None,
     tell: Callable[[float], None] | None,
+    sa_hz: float | None,
 ) -> Transcription:
     state = archive.state(slug)
     melody = melody_of(archive, slug, tell)
@@ -206,7 +211,7 @@ def _drafted(
     cycle, matra = int(grid.cycle[first]), int(grid.matra[first])
     matra_s = tuple(grid.time_of(cycle, matra + number) for number in range(count + 1))
     raga = raga_swaras(state.recording.raga)
-    sa_hz = middle_sa_of(archive, slug, melody)
+    sa_hz = middle_sa_of(archive, slug, melody) if sa_hz is None else sa_hz
     drafted = draft(
         melody,
         sa_hz,

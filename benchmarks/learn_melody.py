@@ -31,7 +31,7 @@ from ingest.decode import WORK_RATE_HZ, mono_blocks
 from ingest.melody_scores import CONTEXT, FILE, PITCHES, PLACES, Network, write_network
 from ingest.melody_spectra import CELLS, HOP_S, LOWEST_HZ, STEP_CENTS, Floats, pitch_maps
 
-HIDDEN = (20, 8)
+HIDDEN = (24, 8)
 TONE_PIECES, FRAMES_OF_A_PIECE, PIECES_AT_ONCE, TONE_SHARE = 40, 20, 6, 0.4
 LEARNING_RATE, MOMENTUM, SCALE_MEMORY = 4e-3, 0.9, 0.999
 FIRST_BIAS = -3.0  # most pitches are not the melody
@@ -162,7 +162,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--concerts", type=parse_seeds, default=parse_seeds("11-24"), help="seeds, such as 11-24")
     parser.add_argument("--evenings", type=parse_seeds, default=parse_seeds("1-24"), help="seeds, such as 1-24")
     parser.add_argument("--cache", type=Path, required=True, help="folder that keeps rendered concerts and evenings")
-    parser.add_argument("--steps", type=int, default=8000)
+    parser.add_argument("--steps", type=int, default=10000)
     parser.add_argument("--into", type=Path, default=FILE, help="file to write (default: the one that ingest reads)")
     options = parser.parse_args(arguments)
     played, made = material(options.concerts, options.evenings, options.cache)

@@ -20,6 +20,11 @@ if TYPE_CHECKING:
 
 MOST_LISTED = 12
 
+sa_option = click.option(
+    "--sa",
+    help="The middle Sa: Hz, or a note with its octave, D3 (default: the recording's, in the octave most played in).",
+)
+
 
 @click.command()
 @click.argument("recording")
@@ -32,6 +37,7 @@ MOST_LISTED = 12
     type=click.IntRange(1, 16),
     help="Into how many parts every matra is divided (default: each as it was played).",
 )
+@sa_option
 @archive_option
 @json_option
 def transcribe(
@@ -41,6 +47,7 @@ def transcribe(
     cycle: int | None,
     section: str | None,
     parts: int | None,
+    sa: str | None,
     archive_path: Path,
     as_json: bool,
 ) -> None:
@@ -55,9 +62,9 @@ def transcribe(
     archive = open_archive(archive_path)
     with _listening(archive, recording) as tell:
         if stretch is not None:
-            drafted = of_stretch(archive, recording, *stretch, parts, tell)
+            drafted = of_stretch(archive, recording, *stretch, parts, tell, _hz(sa))
         else:
-            drafted = transcribe_cycle(archive, recording, cycle or 0, section, parts, tell)
+            drafted = transcribe_cycle(archive, recording, cycle or 0, section, parts, tell, _hz(sa))
     if as_json:
         print_json(drafted.to_json())
     else:
@@ -68,9 +75,12 @@ def transcribe(
 @click.argument("recording")
 @click.option("--from", "start_s", type=CLOCK, help="Where the stretch begins (default: at the start).")
 @click.option("--to", "end_s", type=CLOCK, help="Where it ends (default: at the end).")
+@sa_option
 @archive_option
 @json_option
-def swaras(recording: str, start_s: float | None, end_s: float | None, archive_path: Path, as_json: bool) -> None:
+def swaras(
+    recording: str, start_s: float | None, end_s: float | None, sa: str | None, archive_path: Path, as_json: bool
+) -> None:
     """How long each swara sounds, and which are held.
 
     Of the time in which the lead sounds, octaves together.
@@ -79,7 +89,7 @@ def swaras(recording: str, start_s: float | None, end_s: float | None, archive_p
 
     archive = open_archive(archive_path)
     with _listening(archive, recording) as tell:
-        heard = swaras_of(archive, recording, start_s, end_s, tell)
+        heard = swaras_of(archive, recording, start_s, end_s, tell, _hz(sa))
     if as_json:
         print_json(heard.to_json())
     else:
@@ -99,6 +109,12 @@ def _stretch(
     if section is not None:
         raise click.UsageError("--section goes with --cycle.")
     return start_s, end_s
+
+
+def _hz(sa: str | None) -> float | None:
+    from ingest.note_names import hz_of
+
+    return None if sa is None else hz_of(sa)
 
 
 @contextmanager

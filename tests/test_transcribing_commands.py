@@ -109,6 +109,17 @@ def test_a_recording_taken_in_before_has_its_melody_followed_in_the_sound_kept(d
     assert archive.melody("evening") is not None
 
 
+@pytest.mark.parametrize("sa", ["164.81", "E3"])
+def test_another_sa_names_the_same_pitches_anew_without_listening_again(heard: Desk, sa: str) -> None:
+    drafted = heard.json("transcribe", "evening", "--cycle", "2", "--sa", sa)
+    assert isinstance(drafted, dict)
+    assert drafted["sa_hz"] == pytest.approx(164.81, abs=0.01)
+    assert drafted["text"].startswith(".n S g m")  # S R m P, a whole tone lower
+    found = heard.json("swaras", "evening", "--sa", sa)
+    assert isinstance(found, dict)
+    assert found["shares"]["n"] > 0.2
+
+
 @pytest.mark.parametrize(
     ("arguments", "why"),
     [
@@ -122,6 +133,7 @@ def test_a_recording_taken_in_before_has_its_melody_followed_in_the_sound_kept(d
         (["transcribe", "evening", "--cycle", "2", "--section", "jor"], "has no avartan 2"),
         (["transcribe", "evening", "--from", "9", "--to", "20", "--section", "gat"], "--section goes with --cycle"),
         (["swaras", "evening", "--from", "20", "--to", "20"], "Nothing lies between"),
+        (["swaras", "evening", "--sa", "H"], "H"),
         (["swaras", "morning"], "no recording 'morning'"),
     ],
 )

@@ -146,6 +146,21 @@ def test_sides_make_one_recording_that_knows_where_each_begins(empty_archive: Ar
     assert [each["start_s"] for each in known] == [0.0, 9.0]
 
 
+def test_after_a_side_whose_end_is_broken_the_next_begins_where_it_is_heard(
+    empty_archive: Archive, tape: Path, tmp_path: Path
+) -> None:
+    samples, rate_hz = soundfile.read(tape)
+    soundfile.write(tmp_path / "whole.flac", samples, rate_hz)
+    content = (tmp_path / "whole.flac").read_bytes()
+    (tmp_path / "side 1.flac").write_bytes(content[: len(content) // 2])
+    slug = take_in(empty_archive, Sound((tmp_path / "side 1.flac", tape)), raga="Desh", tala="teental", keep="nothing")
+    recording = empty_archive.state(slug).recording
+    assert recording.duration_s is not None
+    heard_s = recording.duration_s - LENGTH_S  # of the first side
+    assert 1 < heard_s < LENGTH_S - 1
+    assert recording.files[1].start_s == pytest.approx(heard_s, abs=0.01)
+
+
 def test_the_same_side_twice_is_refused(empty_archive: Archive, tape: Path, tmp_path: Path) -> None:
     again = tmp_path / "side b.wav"
     again.write_bytes(tape.read_bytes())
