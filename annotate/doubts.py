@@ -17,8 +17,9 @@ import numpy as np
 from annotate.grid import Grid, RecordingGrid
 from theory.clock import format_clock
 
-DOUBTFUL = 0.5
-"""A tracked sam below this confidence is in doubt: the other matras together are then likelier to be sam."""
+DOUBTFUL = 0.8
+"""A tracked sam below this confidence is in doubt: on rendered concerts about one in three of them is not sam, and of the
+others one in fifty."""
 
 LAYA_CHANGE = 0.15
 """Neighbouring avartans whose lengths differ by more than this share are worth a word."""

@@ -35,7 +35,9 @@ from theory.talas import Tala
 
 SLOWEST_MPM, FASTEST_MPM = 10.0, 330.0  # matras per minute
 AFTER_END_S = 0.05  # a last matra on the very end is still heard
-ROTATION_TEMPERATURE = 1.5  # log likelihoods of neighbouring strokes are not independent
+# How sure a sam is: by the theka over so many avartans on either side, at a temperature, since neighbouring strokes are
+# not independent; both chosen so that on rendered concerts about as many sams are right as their confidence says.
+ROTATION_AVARTANS, ROTATION_TEMPERATURE = 4, 4.0
 
 
 @dataclass(frozen=True)
@@ -128,7 +130,7 @@ def fit_cycle(
         nearest = int(np.abs(time_s - mark).argmin())
         time_s[nearest], firm[nearest] = mark, True
     time_s, prominence = refine(evidence, time_s, firm)
-    rotation = _rotation_confidence(heard, tala, time_s - start_s, path.matra)
+    rotation = _rotation_confidence(heard, tala, time_s - start_s, path)
     inside = (time_s >= start_s - 1e-9) & (time_s <= end_s + 1e-9)
     confidence = _smoothed(prominence)
     numbered = _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
@@ -239,9 +241,13 @@ def _between(heard: StrokesHeard) -> tuple[NDArray[np.float32], NDArray[np.float
 
 
 def _rotation_confidence(
-    heard: StrokesHeard, tala: Tala, time_s: NDArray[np.float64], matra: NDArray[np.int64]
+    heard: StrokesHeard, tala: Tala, time_s: NDArray[np.float64], path: Path
 ) -> NDArray[np.float64]:
-    """For each matra, the share of likelihood of the theka as placed among its turns by 0, 1, 2 ... matras."""
+    """For each matra, the share of likelihood of the theka as placed among its turns by 0, 1, 2 ... matras.
+
+    Where the theka was left for a solo nothing speaks for any of them.
+    """
+    matra = path.matra
     fits = np.zeros((len(time_s), tala.matras))  # [i, m]: how well matra m of the theka fits what is heard at i
     length_s = np.gradient(time_s) if len(time_s) > 1 else np.ones(len(time_s))
     for stroke in _strokes(heard, tala):
@@ -251,8 +257,11 @@ def _rotation_confidence(
     turned = np.stack(
         [fits[np.arange(len(matra)), (matra + turn) % tala.matras] for turn in range(tala.matras)], axis=1
     )
-    around = np.ones(2 * tala.matras + 1)
-    total = np.stack([np.convolve(column, around, mode="same")[: len(matra)] for column in turned.T], axis=1)
+    turned[path.solo] = 0.0
+    reach = ROTATION_AVARTANS * tala.matras
+    sums = np.concatenate([np.zeros((1, tala.matras)), np.cumsum(turned, axis=0)])
+    here = np.arange(len(matra))
+    total = sums[np.minimum(here + reach + 1, len(matra))] - sums[np.maximum(here - reach, 0)]
     total = (total - total.max(axis=1, keepdims=True)) / ROTATION_TEMPERATURE
     odds = np.exp(total)
     return odds[:, 0] / odds.sum(axis=1)

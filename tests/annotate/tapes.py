@@ -6,6 +6,11 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+import soxr
+
+from tests.ingest.sounds import RATE_HZ as THEKA_HZ
+from tests.ingest.sounds import theka
+from theory.talas import get_tala
 
 RATE_HZ = 22050
 SA_HZ = 147.0
@@ -19,9 +24,7 @@ def make_tape(path: Path, length_s: float = LENGTH_S, seed: int = 3) -> Path:
     sound = sum(
         0.05 / n * np.sin(2 * np.pi * SA_HZ * ratio * n * time_s) for ratio in (0.5, 1, 1.5) for n in range(1, 6)
     )
-    stroke = rng.normal(size=2000) * np.exp(-np.arange(2000) / 300) * 0.4
-    for start_s in np.arange(length_s / 3, length_s - 0.5, 0.5):
-        begin = int(start_s * RATE_HZ)
-        sound[begin : begin + len(stroke)] += stroke
+    tabla = theka(get_tala("teental"), np.arange(length_s / 3, length_s - 0.5, 0.5), length_s)
+    sound += soxr.resample(0.4 * tabla, THEKA_HZ, RATE_HZ)[: len(sound)] + 1e-4 * rng.normal(size=len(sound))
     soundfile.write(path, sound, RATE_HZ)
     return path
