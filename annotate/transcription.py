@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from annotate.archive import Archive
+from annotate.doubts import DOUBTFUL
 from annotate.errors import BadAnnotation
 from annotate.grid import Grid
 from annotate.swaras import melody_of, middle_sa_of, raga_swaras
@@ -47,6 +48,8 @@ class Transcription:
         Key of the raga whose swaras were preferred; empty where it is not in the table.
     sa_hz : float
         The middle Sa.
+    doubtful_sams_s : tuple of float
+        Sams of the avartans it touches that the grid is in doubt of (see :mod:`annotate.doubts`).
     """
 
     section: str
@@ -57,6 +60,7 @@ class Transcription:
     draft: Draft
     raga: str
     sa_hz: float
+    doubtful_sams_s: tuple[float, ...]
 
     def place(self, onset: Fraction) -> tuple[int, Fraction]:
         """Avartan and matra of a place in the draft."""
@@ -93,6 +97,7 @@ class Transcription:
             "raga": self.raga,
             "sa_hz": round(self.sa_hz, 2),
             "text": to_text(self.draft.passage, self.tala, self.matra),
+            "doubtful_sams_s": [round(sam_s, 3) for sam_s in self.doubtful_sams_s],
             "divisions": list(self.draft.divisions),
             "notes": notes,
         }
@@ -212,6 +217,8 @@ def _drafted(
     matra_s = tuple(grid.time_of(cycle, matra + number) for number in range(count + 1))
     raga = raga_swaras(state.recording.raga)
     sa_hz = middle_sa_of(archive, slug, melody) if sa_hz is None else sa_hz
+    last_cycle = grid.split(float(positions[last]))[0]
+    touched = (grid.sam_cycle >= cycle) & (grid.sam_cycle <= last_cycle)
     drafted = draft(
         melody,
         sa_hz,
@@ -221,5 +228,13 @@ def _drafted(
         parts,
     )
     return Transcription(
-        grid.section, grid.tala, cycle, matra, matra_s, drafted, state.recording.raga if raga else "", sa_hz
+        grid.section,
+        grid.tala,
+        cycle,
+        matra,
+        matra_s,
+        drafted,
+        state.recording.raga if raga else "",
+        sa_hz,
+        doubtful_sams_s=tuple(grid.sam_s[touched & (grid.sam_confidence < DOUBTFUL)].tolist()),
     )

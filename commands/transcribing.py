@@ -68,7 +68,7 @@ def transcribe(
     if as_json:
         print_json(drafted.to_json())
     else:
-        _print_draft(drafted)
+        _print_draft(recording, drafted, stretch)
 
 
 @click.command()
@@ -127,7 +127,7 @@ def _listening(archive: Archive, recording: str) -> Iterator[Callable[[float], N
         yield None
 
 
-def _print_draft(drafted: Transcription) -> None:
+def _print_draft(recording: str, drafted: Transcription, stretch: tuple[float, float] | None) -> None:
     from theory.clock import format_clock
     from theory.layout import lay_out, legend, to_terminal
 
@@ -138,6 +138,11 @@ def _print_draft(drafted: Transcription) -> None:
     layout = lay_out(drafted.draft.passage, tala, drafted.matra)
     width = shutil.get_terminal_size((120, 24)).columns
     click.echo(to_terminal(layout, width, first_avartan=drafted.cycle, numbered=True))
+    if stretch is not None:
+        _print_left_out(recording, drafted, stretch)
+    if drafted.doubtful_sams_s:
+        places = ", ".join(format_clock(sam_s, 1) for sam_s in drafted.doubtful_sams_s)
+        click.echo(f"The grid is in doubt of the sam at {places}: see layakosh doubts {recording}")
     doubtful = sorted((each for each in drafted.draft.notes if each.doubtful), key=lambda each: each.sureness)
     if not drafted.draft.notes:
         click.echo("The lead is not heard here.")
@@ -155,6 +160,21 @@ def _print_draft(drafted: Transcription) -> None:
             click.echo(f"  {at:>8}  {where}: {each.note.symbol} ({why})")
         if len(doubtful) > MOST_LISTED:
             click.echo(f"  and {len(doubtful) - MOST_LISTED} more: --json lists every note.")
+
+
+def _print_left_out(recording: str, drafted: Transcription, stretch: tuple[float, float]) -> None:
+    """Say which part of the stretch has no matras of this section."""
+    from theory.clock import format_clock
+
+    first_s, last_s = drafted.matra_s[0], drafted.matra_s[-1]
+    parts = [(stretch[0], first_s, first_s - stretch[0] > drafted.matra_s[1] - first_s)]
+    parts += [(last_s, stretch[1], stretch[1] - last_s > last_s - drafted.matra_s[-2])]
+    for start_s, end_s, left_out in parts:
+        if left_out:
+            click.echo(
+                f"Not drafted, '{drafted.section}' has no matras there: {format_clock(start_s, 1)} to "
+                f"{format_clock(end_s, 1)}. See layakosh sections {recording}"
+            )
 
 
 def _mixed(numerator: int, denominator: int) -> str:

@@ -78,6 +78,19 @@ def test_doubtful_notes_are_listed_with_their_place_and_what_else_they_may_be(he
     assert "avartan 2, matra 1: S (or R)" in printed
 
 
+def test_what_of_a_stretch_lies_outside_the_matras_is_said(heard: Desk) -> None:
+    printed = heard.run("transcribe", "evening", "--from", "0", "--to", str(at(1, 5))).stdout
+    assert "Not drafted, 'gat' has no matras there: 0:00.0 to 0:0" in printed
+    assert "Not drafted" not in heard.run("transcribe", "evening", "--from", "20", "--to", "30").stdout
+
+
+def test_a_sam_that_the_grid_is_in_doubt_of_is_named_with_the_draft(heard: Desk) -> None:
+    (doubt,) = heard.json("doubts", "evening")  # type: ignore[misc] # a list with the last avartan, which no mark holds
+    printed = heard.run("transcribe", "evening", "--cycle", str(doubt["cycle"])).stdout
+    assert "in doubt of the sam at 1:0" in printed
+    assert "in doubt" not in heard.run("transcribe", "evening", "--cycle", "2").stdout
+
+
 def test_the_swaras_are_listed_with_their_share_and_what_is_foreign_to_the_raga(heard: Desk) -> None:
     found = heard.json("swaras", "evening", "--from", str(FIRST_SAM_S), "--to", str(at(2, 1)))
     assert isinstance(found, dict)
