@@ -18,8 +18,8 @@ from annotate.grid import Grid, RecordingGrid
 from theory.clock import format_clock
 
 DOUBTFUL = 0.8
-"""A tracked sam below this confidence is in doubt: on rendered concerts about one in three of them is not sam, and of the
-others one in fifty."""
+"""A tracked sam below this confidence is in doubt: on rendered concerts about one in three of them is not sam, and of
+the others one in fifty."""
 
 LAYA_CHANGE = 0.15
 """Neighbouring avartans whose lengths differ by more than this share are worth a word."""

@@ -24,8 +24,8 @@ SETTLED_BY = 2
 class OtherReading:
     """Another laya for a section: matras a minute as followed and as it could be, and two sams that choose it.
 
-    ``behind`` is by how much it is borne out less, per matra as followed (natural logarithm of likelihood): the smaller,
-    the closer the two are.
+    ``behind`` is by how much it is borne out less, per matra as followed (natural logarithm of likelihood): the
+    smaller, the closer the two are.
     """
 
     section: str
