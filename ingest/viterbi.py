@@ -131,8 +131,9 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
     rows, matras = theka.shape
     states, count = 2 * matras, len(lengths)
     ring = int(lengths[-1]) + slack + 1
-    opened = np.full((ring, count, states), NEVER, np.float32)
-    live = np.zeros((ring, count), np.bool_)
+    # length before row: the rows that end here lie side by side in memory, and were fetched for the row before
+    opened = np.full((count, ring, states), NEVER, np.float32)
+    live = np.zeros((count, ring), np.bool_)
     way = np.zeros((rows, count, states), np.uint8)
     jump_from = np.zeros((rows, states), np.int16)
     turned = np.zeros((rows, count), np.uint8)
@@ -167,9 +168,9 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
             best[matras] -= toll
             for s in range(states):
                 way[row, length, s] = by[s] + WAYS * late[length, s]
-            live[row % ring, length] = best.max() > HARDLY
-            if live[row % ring, length]:
-                into = opened[row % ring, length]
+            live[length, row % ring] = best.max() > HARDLY
+            if live[length, row % ring]:
+                into = opened[length, row % ring]
                 solo = _solo_score(row, lengths[length], solo_parts[:, length], hit) - solo_price
                 _open_theka(row, lengths[length], theka, open_side, fill, fill_share, fill_level[:, length], best, into)
                 for i in range(len(inner_matra)):
@@ -184,16 +185,16 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
 @compiled
 def _close(row, length, lengths, slack, slack_price, marks, opened, live, closed, late):  # type: ignore[no-untyped-def]
     """A matra of that length ends here, a little early or late; none does that has a marked sam inside."""
-    ring, _, states = opened.shape
+    _, ring, states = opened.shape
     closed[length, :] = NEVER
     late[length, :] = slack
     for d in range(-slack, slack + 1):
         start = row - lengths[length] - d
-        if start < 0 or not live[start % ring, length] or (row > start + 1 and marks[row] > marks[start + 1]):
+        if start < 0 or not live[length, start % ring] or (row > start + 1 and marks[row] > marks[start + 1]):
             continue
         cost = slack_price * np.float32(d * d)
         for s in range(states):
-            score = opened[start % ring, length, s] - cost
+            score = opened[length, start % ring, s] - cost
             if score > closed[length, s]:
                 closed[length, s] = score
                 late[length, s] = d + slack
