@@ -125,12 +125,14 @@ def follow_melody(folder: Path, told: Told, _found: FoundBefore, share: Share) -
 
 def divide(folder: Path, _told: Told, _found: FoundBefore, share: Share) -> Found:
     """Divide the recording into sections."""
-    from ingest.stretches import stretches
+    from ingest.kind_names import WITH_TALA
+    from ingest.section_kinds import HeardSection, sections_heard
 
+    evidence = _evidence(folder)
     sections = [
-        {"kind": "gat" if stretch.with_tabla else "alap", "counted": stretch.with_tabla,
-         "start_s": float(stretch.start_s), "end_s": float(stretch.end_s)}
-        for stretch in stretches(_evidence(folder))
+        {"kind": each.kind, "counted": each.kind in WITH_TALA,
+         "start_s": float(each.start_s), "end_s": float(each.end_s)}
+        for each in sections_heard(evidence) or [HeardSection("alap", 0.0, evidence.duration_s)]
     ]  # fmt: skip
     share(1.0)
     return {"sections": sections}

@@ -10,6 +10,7 @@ from theory.errors import UnknownName
 from theory.tempo import tempo_schools
 
 GATS = ("vilambit gat", "madhya gat", "drut gat")
+WITH_TALA = (*GATS, "tabla solo")
 KINDS = ("alap", "jor", "jhala", *GATS, "tabla solo", "talk", "tuning", "applause")
 USUAL_SCHOOL = "doubling"
 

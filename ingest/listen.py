@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ingest.decode import WORK_RATE_HZ, frame_blocks
 from ingest.errors import EmptyAudio
@@ -25,17 +26,20 @@ from ingest.measure import measure_blocks
 from ingest.onsets import LOUDNESS_POWER
 from ingest.sound_files import Role, Sound, SoundInfo, duration_s, probe_sound, stems_in
 from ingest.streams import Samples, Stream, at_rate, summed
+from ingest.stroke_chances import STROKE_KINDS
 
 __all__ = ["Listened", "Role", "Sound", "SoundInfo", "blocks_of", "duration_s", "listen", "probe_sound", "stems_in"]
 
 FROM_TABLA = ("bass", "treble", "strength")
-"""What the tabla's own stem tells better than the whole."""
+"""Onset strengths that the tabla's own stem tells better than the whole."""
+PLUCK = STROKE_KINDS.index("pluck")
 
 LOUD_PERCENTILE = 95
 SOUNDING_DB = -70.0
 """Below it a stem is silent: no tabla is heard, only the noise of its track."""
 
 Told = Callable[[float], None]
+Rows = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -190,17 +194,24 @@ def _kept(sound: Sound, folder: Path, name: str) -> tuple[Path, ...]:
 
 
 def _with_tabla(whole: Evidence, tabla: Evidence) -> Evidence:
-    """Evidence of the whole with the onset strengths of the tabla's stem, cut or padded to its length.
+    """Evidence of the whole with what the tabla's stem tells: onset strengths, and strokes but for the lead's plucks.
 
-    They are scaled as if the stem were as loud as the whole, so that the level at which somebody exported it is without
-    influence: an onset strength is compared with the recording's loudness, and scales as energy to the power 0.2.
+    The strengths are scaled as if the stem were as loud as the whole, so that the level at which somebody exported it
+    is without influence: an onset strength is compared with the recording's loudness, and scales as energy to the
+    power 0.2.
     """
     scale = 10 ** (LOUDNESS_POWER / 10 * (_loud_db(whole) - _loud_db(tabla)))
-    tracks: dict[str, Any] = {}
-    for name in FROM_TABLA:
-        wanted, heard = len(getattr(whole, name)), getattr(tabla, name)
-        tracks[name] = np.pad(heard[:wanted], (0, max(0, wanted - len(heard)))) * np.float32(scale)
+    scaled = {name: _as_long_as(getattr(whole, name), getattr(tabla, name)) * np.float32(scale) for name in FROM_TABLA}
+    tracks: dict[str, Any] = {**scaled, "strokes": _as_long_as(whole.strokes, tabla.strokes)}
+    tracks["strokes"][:, PLUCK] = whole.strokes[:, PLUCK]  # no level of its own: each second is compared with itself
     return replace(whole, **tracks)
+
+
+def _as_long_as(wanted: Rows, heard: Rows) -> Rows:
+    """What is heard, cut or followed by zeros, with as many frames as wanted."""
+    rows = np.zeros_like(wanted)
+    rows[: len(heard)] = heard[: len(wanted)]
+    return rows
 
 
 def _loud_db(evidence: Evidence) -> float:

@@ -15,6 +15,7 @@ from ingest.levels import FULL_SCALE
 from ingest.listen import Sound, blocks_of, listen
 from ingest.listening_copy import CopyWriter, carry_over
 from ingest.measure import measure_blocks
+from ingest.stroke_chances import STROKE_KINDS
 from tests.ingest.sounds import bayan, dayan, put, tone, write
 
 CLICKS_S = (0.4, 1.1, 2.3)
@@ -193,6 +194,10 @@ def test_each_stem_feeds_what_it_serves_best_and_the_whole_is_their_sum(tmp_path
         of_stem, in_mix = getattr(of_tabla, name), getattr(of_mix, name)
         assert np.corrcoef(getattr(heard.evidence, name), of_stem)[0, 1] > 0.9999
         assert np.corrcoef(in_mix, of_stem)[0, 1] < 0.9, "the lead's plucks are in the mix: the test can tell"
+    pluck = STROKE_KINDS.index("pluck")
+    drums = np.arange(len(STROKE_KINDS)) != pluck
+    np.testing.assert_array_equal(heard.evidence.strokes[:, drums], of_tabla.strokes[:, drums])
+    assert np.abs(heard.evidence.strokes[:, pluck] - of_tabla.strokes[:, pluck]).max() > 0.1
     # the sum is taken at the copy's rate and brought down again: the resampler's ripple
     np.testing.assert_allclose(heard.evidence.chroma, of_mix.chroma, rtol=0, atol=0.01)
     np.testing.assert_allclose(heard.evidence.level_db[50:-50], of_mix.level_db[50:-50], rtol=0, atol=0.1)
