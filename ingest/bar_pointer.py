@@ -208,6 +208,7 @@ def _window(model: Model, first: int, last: int, sams: Sequence[int], entry: _En
 
     lengths = np.rint(model.lengths).astype(np.int64)
     rows = last - first + 2 * room + 1
+    solo_parts = model.solo_parts.reshape(-1, len(lengths)).astype(np.int64).T.copy()
 
     def padded(scores: Scores) -> Scores:
         part = scores[..., first:last]
@@ -226,10 +227,11 @@ def _window(model: Model, first: int, last: int, sams: Sequence[int], entry: _En
         inner=padded(np.stack([stroke.score for stroke in inner])) if inner else np.zeros((0, rows), np.float32),
         open_side=model.open_side.astype(np.float32),
         fill=padded(model.fill),
-        fill_share=np.array([filling.share for filling in model.fillings], np.float64),
-        fill_level=np.array([filling.level for filling in model.fillings], np.int64).reshape(-1, len(lengths)),
+        fill_at=_places(lengths, np.array([filling.share for filling in model.fillings])),
+        fill_level=np.array([filling.level for filling in model.fillings], np.int64).reshape(-1, len(lengths)).T.copy(),
         hit=padded(model.hit),
-        solo_parts=model.solo_parts.reshape(-1, len(lengths)).astype(np.int64),
+        solo_at=_solo_places(lengths, solo_parts),
+        solo_parts=solo_parts,
         lengths=lengths,
         price=model.price.astype(np.float32),
         change=_change_prices(model.lengths),
@@ -246,6 +248,18 @@ def _window(model: Model, first: int, last: int, sams: Sequence[int], entry: _En
         solo_entry=np.float32(SOLO_ENTRY),
         unmarked_price=np.float32(UNMARKED_PRICE),
     )
+
+
+def _places(lengths: NDArray[np.int64], shares: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Shares of the matra as frames from its beginning, to the nearest; shape (l, shares)."""
+    return (lengths[:, None] * shares[None, :] + 0.5).astype(np.int64)
+
+
+def _solo_places(lengths: NDArray[np.int64], parts: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Frames from the matra's beginning of the parts of a solo; shape (l, k, most parts)."""
+    most = int(parts.max(initial=1))
+    shares = np.arange(most) / np.maximum(parts, 1)[:, :, None]
+    return (lengths[:, None, None] * shares + 0.5).astype(np.int64)
 
 
 def _between(sams: Sequence[int], first_row: int, rows: int) -> Sequence[int]:

@@ -39,10 +39,10 @@ class Window:
         1 where the bayan is open, 0 where it is closed.
     fill : shape (2, levels, rows)
         Score of a place between strokes, open and closed side, by how usual it is to fill it.
-    fill_share, fill_level : shapes (f,), (f, l)
-        Where these places are, and how usual at each length: 0 not at all, else level + 1.
-    hit, solo_parts : shapes (rows,), (k, l)
-        Score of any stroke; and for each length into how many equal parts a solo may divide the matra (0: none).
+    fill_at, fill_level : shapes (l, f)
+        Where these places are, in rows from the matra's beginning, and how usual: 0 not at all, else level + 1.
+    hit, solo_at, solo_parts : shapes (rows,), (l, k, parts), (l, k)
+        Score of any stroke; and for each length the places of a solo, and into how many parts (0: it may not).
     lengths, price, change : shapes (l,), (l,), (STEPS, l)
         Lengths of a matra in rows, what each costs, and the price of coming to length l from l + step - NEIGHBOURS.
     begin : shape (l, 2 m)
@@ -61,9 +61,10 @@ class Window:
     inner: Scores
     open_side: Scores
     fill: Scores
-    fill_share: NDArray[np.float64]
+    fill_at: Whole
     fill_level: Whole
     hit: Scores
+    solo_at: Whole
     solo_parts: Whole
     lengths: Whole
     price: Scores
@@ -123,9 +124,9 @@ compiled: Any = numba.njit(cache=True, fastmath=True, nogil=True)
 
 @compiled
 def _forward(  # type: ignore[no-untyped-def] # numba tells the types
-    theka, inner_matra, inner_share, inner, open_side, fill, fill_share, fill_level, hit, solo_parts, lengths, price,
-    change, begin, first_row, entered, last_row, marks, between, slack, slack_price, jump_price, solo_price, solo_entry,
-    unmarked_price,
+    theka, inner_matra, inner_share, inner, open_side, fill, fill_at, fill_level, hit, solo_at, solo_parts,
+    lengths, price, change, begin, first_row, entered, last_row, marks, between, slack, slack_price, jump_price,
+    solo_price, solo_entry, unmarked_price,
 ):  # fmt: skip
     """Go through the rows; keep by what each state was best reached."""
     rows, matras = theka.shape
@@ -149,13 +150,14 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
                     begun = row - lengths[length] - (late[length, s] - slack)
                     if begun < last_row and closed[length, s] > end_score:
                         end_score, end_row, end_length, end_state = closed[length, s], row, length, s
+        here = row % ring
         _turn(row, matras, solo_entry, closed, arrived, turned)
         leap = _leaps(row, arrived, jump_from) - jump_price
         marked = marks[row + 1] > marks[row]
         toll = unmarked_price if between[row + 1] > between[row] and not marked else np.float32(0)
         for length in range(count):
-            best[:] = leap
-            by[:] = JUMP
+            for s in range(states):
+                best[s], by[s] = leap[s], JUMP
             _change_length(length, change, arrived, best, by)
             if row <= first_row < row + lengths[length] and (row == first_row or not entered):
                 for s in range(states):
@@ -166,19 +168,22 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
                 best[matras + 1 :] = NEVER
             best[0] -= toll
             best[matras] -= toll
+            top = NEVER
             for s in range(states):
                 way[row, length, s] = by[s] + WAYS * late[length, s]
-            live[length, row % ring] = best.max() > HARDLY
-            if live[length, row % ring]:
-                into = opened[length, row % ring]
-                solo = _solo_score(row, lengths[length], solo_parts[:, length], hit) - solo_price
-                _open_theka(row, lengths[length], theka, open_side, fill, fill_share, fill_level[:, length], best, into)
+                top = max(top, best[s])
+            live[length, here] = top > HARDLY
+            if live[length, here]:
+                into = opened[length, here]
+                solo = _solo_score(row, length, solo_at, solo_parts, hit) - solo_price
+                _open_theka(row, length, theka, open_side, fill, fill_at, fill_level, best, into)
                 for i in range(len(inner_matra)):
                     place = row + int(inner_share[i] * lengths[length] + 0.5)
                     if place < rows:
                         into[inner_matra[i]] += inner[i, place]
-                into[matras:] = best[matras:] + solo
-                into -= price[length]
+                for s in range(matras):
+                    into[s] -= price[length]
+                    into[matras + s] = best[matras + s] + solo - price[length]
     return end_score, end_row, end_length, end_state, way, jump_from, turned
 
 
@@ -186,15 +191,20 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
 def _close(row, length, lengths, slack, slack_price, marks, opened, live, closed, late):  # type: ignore[no-untyped-def]
     """A matra of that length ends here, a little early or late; none does that has a marked sam inside."""
     _, ring, states = opened.shape
-    closed[length, :] = NEVER
-    late[length, :] = slack
+    for s in range(states):
+        closed[length, s], late[length, s] = NEVER, slack
+    middle = (row - lengths[length]) % ring
     for d in range(-slack, slack + 1):
-        start = row - lengths[length] - d
-        if start < 0 or not live[length, start % ring] or (row > start + 1 and marks[row] > marks[start + 1]):
+        start, at = row - lengths[length] - d, middle - d
+        if at < 0:
+            at += ring
+        elif at >= ring:
+            at -= ring
+        if start < 0 or not live[length, at] or (row > start + 1 and marks[row] > marks[start + 1]):
             continue
         cost = slack_price * np.float32(d * d)
         for s in range(states):
-            score = opened[length, start % ring, s] - cost
+            score = opened[length, at, s] - cost
             if score > closed[length, s]:
                 closed[length, s] = score
                 late[length, s] = d + slack
@@ -241,12 +251,12 @@ def _change_length(length, change, arrived, best, by):  # type: ignore[no-untype
 
 
 @compiled
-def _open_theka(row, rows_long, theka, open_side, fill, fill_share, fill_level, best, into):  # type: ignore[no-untyped-def]
+def _open_theka(row, length, theka, open_side, fill, fill_at, fill_level, best, into):  # type: ignore[no-untyped-def]
     """Score a matra of the theka that begins here, with what is filled in."""
     on_open, on_closed = np.float32(0), np.float32(0)
-    for f in range(len(fill_share)):
-        level = fill_level[f]
-        place = row + int(fill_share[f] * rows_long + 0.5)
+    for f in range(fill_at.shape[1]):
+        level = fill_level[length, f]
+        place = row + fill_at[length, f]
         if level > 0 and place < len(theka):
             on_open += fill[0, level - 1, place]
             on_closed += fill[1, level - 1, place]
@@ -255,15 +265,15 @@ def _open_theka(row, rows_long, theka, open_side, fill, fill_share, fill_level, 
 
 
 @compiled
-def _solo_score(row, rows_long, solo_parts, hit):  # type: ignore[no-untyped-def]
+def _solo_score(row, length, solo_at, solo_parts, hit):  # type: ignore[no-untyped-def]
     """The best of the divisions a solo may take."""
     best = NEVER
-    for q in range(len(solo_parts)):
-        parts = solo_parts[q]
+    for q in range(solo_parts.shape[1]):
         total = np.float32(0)
-        for k in range(parts):
-            place = row + int(k * rows_long / parts + 0.5)
-            total += hit[place] if place < len(hit) else np.float32(0)
-        if parts > 0 and total > best:
+        for k in range(solo_parts[length, q]):
+            place = row + solo_at[length, q, k]
+            if place < len(hit):
+                total += hit[place]
+        if solo_parts[length, q] > 0 and total > best:
             best = total
     return best
