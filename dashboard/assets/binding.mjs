@@ -166,11 +166,12 @@ function keepInView(row, always) {
   }
 }
 
-// What is marked and not saved, as flags on the rows.
-export function ghosts() {
+// What is marked and not saved, as flags on the rows. Dash tells the values of the fields, in the order sams, three
+// starts, landing: what the fields themselves show may for a moment be older, while they are drawn anew.
+export function ghosts(values = null) {
   const layer = page?.region.querySelector(".ghosts");
   if (!layer) return;
-  const { sams, starts, landing } = readFields();
+  const { sams, starts, landing } = values === null ? readFields() : fromValues(values.map((value) => value ?? ""));
   const flags = [
     ...sams.map((time_s) => [time_s, "sam", "sam"]),
     ...starts.map((time_s, i) => [time_s, "palla", `palla ${i + 1}`]),
@@ -194,6 +195,10 @@ function flag(time_s, kind, text) {
 function readFields() {
   const value = (id) => byId(id)?.value ?? "";
   return fromFields({ sams: value(FIELDS.sams), starts: FIELDS.starts.map(value), landing: value(FIELDS.landing), help });
+}
+
+function fromValues([sams, ...rest]) {
+  return fromFields({ sams, starts: rest.slice(0, -1), landing: rest.at(-1), help });
 }
 
 function writeFields(state) {

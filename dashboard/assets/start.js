@@ -2,7 +2,7 @@
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/binding.mjs")).show(data),
-    ghosts: async () => void (await import("/assets/binding.mjs")).ghosts(),
+    ghosts: async (...values) => void (await import("/assets/binding.mjs")).ghosts(values),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {
       const first = document.title === "Layakosh";
