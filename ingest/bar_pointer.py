@@ -85,8 +85,6 @@ class Model:
         Matras of the tala.
     lengths : ndarray of float64, shape (l,)
         Nominal lengths a matra may have, in frames, ascending.
-    price : ndarray of float32, shape (l,)
-        Taken off the score of every matra of that length.
     open_side : ndarray of bool, shape (matras,)
         Where the bayan is open, so that what is filled in may ring.
     fillings : sequence of Filling
@@ -103,7 +101,6 @@ class Model:
     strokes: Sequence[Stroke]
     matras: int
     lengths: NDArray[np.float64]
-    price: Scores
     open_side: NDArray[np.bool_]
     fillings: Sequence[Filling] = ()
     fill: Scores = field(default_factory=lambda: np.zeros((2, 1, 0), np.float32))
@@ -233,7 +230,6 @@ def _window(model: Model, first: int, last: int, sams: Sequence[int], entry: _En
         solo_at=_solo_places(lengths, solo_parts),
         solo_parts=solo_parts,
         lengths=lengths,
-        price=model.price.astype(np.float32),
         change=_change_prices(model.lengths),
         begin=_beginnings(lengths, model.matras, entry),
         first_row=room,

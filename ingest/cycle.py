@@ -17,8 +17,7 @@ from numpy.typing import NDArray
 from ingest.bar_pointer import Filling, Model, Path, Stroke, decode, matra_lengths
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
-from ingest.matras_between_sams import matras_between_sams
-from ingest.matras_between_sams import strokes_heard as onsets_heard
+from ingest.matras_between_sams import matras_between_sams, onsets_heard
 from ingest.refine import refine
 from ingest.strokes_heard import StrokesHeard, strokes_heard
 from ingest.theka_profile import (
@@ -206,7 +205,6 @@ def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int], laya_mpm: tuple[
         strokes=_strokes(heard, tala),
         matras=tala.matras,
         lengths=lengths,
-        price=np.zeros(len(lengths), np.float32),
         open_side=open_side(tala),
         fillings=[Filling(share, level) for share, level in filled_places(matra_s)],
         fill=fill,

@@ -125,7 +125,7 @@ def matras_between_sams(sams_s: Sequence[float] | Times, strokes_s: Sequence[flo
     return _exact(again.time_s if again else time_s, sams, matras)
 
 
-def strokes_heard(evidence: Evidence, start_s: float, end_s: float) -> Times:
+def onsets_heard(evidence: Evidence, start_s: float, end_s: float) -> Times:
     """Onsets that stand out from a section's sound, whoever struck them; seconds from the recording's start."""
     from scipy.signal import find_peaks
 

@@ -43,8 +43,8 @@ class Window:
         Where these places are, in rows from the matra's beginning, and how usual: 0 not at all, else level + 1.
     hit, solo_at, solo_parts : shapes (rows,), (l, k, parts), (l, k)
         Score of any stroke; and for each length the places of a solo, and into how many parts (0: it may not).
-    lengths, price, change : shapes (l,), (l,), (STEPS, l)
-        Lengths of a matra in rows, what each costs, and the price of coming to length l from l + step - NEIGHBOURS.
+    lengths, change : shapes (l,), (STEPS, l)
+        Lengths of a matra in rows, and the price of coming to length l from l + step - NEIGHBOURS.
     begin : shape (l, 2 m)
         Score with which a path may begin in that state at the rows up to ``first_row``; if ``entered``, at it only.
     first_row, last_row : int
@@ -67,7 +67,6 @@ class Window:
     solo_at: Whole
     solo_parts: Whole
     lengths: Whole
-    price: Scores
     change: Scores
     begin: Scores
     first_row: int
@@ -125,7 +124,7 @@ compiled: Any = numba.njit(cache=True, fastmath=True, nogil=True)
 @compiled
 def _forward(  # type: ignore[no-untyped-def] # numba tells the types
     theka, inner_matra, inner_share, inner, open_side, fill, fill_at, fill_level, hit, solo_at, solo_parts,
-    lengths, price, change, begin, first_row, entered, last_row, marks, between, slack, slack_price, jump_price,
+    lengths, change, begin, first_row, entered, last_row, marks, between, slack, slack_price, jump_price,
     solo_price, solo_entry, unmarked_price,
 ):  # fmt: skip
     """Go through the rows; keep by what each state was best reached."""
@@ -182,8 +181,7 @@ def _forward(  # type: ignore[no-untyped-def] # numba tells the types
                     if place < rows:
                         into[inner_matra[i]] += inner[i, place]
                 for s in range(matras):
-                    into[s] -= price[length]
-                    into[matras + s] = best[matras + s] + solo - price[length]
+                    into[matras + s] = best[matras + s] + solo
     return end_score, end_row, end_length, end_state, way, jump_from, turned
 
 

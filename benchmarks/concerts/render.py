@@ -25,6 +25,7 @@ from benchmarks.concerts.recorded import RecordedTabla
 from benchmarks.concerts.score import Concert, play_concert
 from benchmarks.concerts.soundfont import lead_voice
 from benchmarks.concerts.truth import Truth, read_truth, write_truth
+from benchmarks.levels import at_level, loudness
 from sample_data import mandolin, tanpura
 from sample_data.room import drummed, in_room, plucked
 from sample_data.tools import RATE_HZ, Signal, panned
@@ -43,15 +44,15 @@ def sound_of(concert: Concert) -> Signal:
     gains = (1.0, 10 ** (plan.bayan_db / 20))
     treble, bass = drummed(part.strokes, n, tabla.dayan_sound, tabla.bayan_sound, gains)
     drums = panned(treble, DAYAN_PAN) + panned(bass, BAYAN_PAN)
-    reference = _rms(treble + bass) or 0.1
+    reference = loudness(treble + bass) or 0.1
     if plan.lead == "mandolin":
         lead = plucked(part.plucks, n, lambda i, pluck: mandolin.pluck_sound(pluck, (plan.seed, 1, i)), 1.0)
     else:
         voice = lead_voice(plan.lead)
         lead = plucked(part.plucks, n, lambda _, pluck: voice.pluck_sound(pluck), 1.0)
-    dry = drums + panned(_at_level(lead, reference, plan.lead_db), LEAD_PAN)
+    dry = drums + panned(at_level(lead, reference, plan.lead_db), LEAD_PAN)
     drone = tanpura.drone(part.sa_hz, part.drone_ratios, part.duration_s, plan.seed, part.duration_s)[:n]
-    dry += _at_level(drone, reference, plan.drone_db)
+    dry += at_level(drone, reference, plan.drone_db)
     mix = in_room(dry, plan.room_gain, plan.reverberation_s)
     mix *= np.float32(PEAK / np.abs(mix).max())
     noise = np.random.default_rng((plan.seed, 40)).standard_normal(mix.shape, dtype=np.float32)
@@ -136,19 +137,6 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for seed in options.seeds:
         path, truth = rendered(seed, options.into)
         print(f"{path}: {truth.duration_s:.0f} s, {', '.join(section.kind for section in truth.sections)}")
-
-
-def _rms(sound: Signal) -> float:
-    """Root mean square of what is above silence."""
-    sounding = sound[np.abs(sound) > 1e-3]
-    return float(np.sqrt(np.mean(sounding.astype(np.float64) ** 2))) if sounding.size else 0.0
-
-
-def _at_level(sound: Signal, reference: float, db: float) -> Signal:
-    """Scale to some dB above the reference RMS."""
-    own = _rms(sound)
-    scaled: Signal = sound * np.float32(reference * 10 ** (db / 20) / own if own else 0.0)
-    return scaled
 
 
 if __name__ == "__main__":

@@ -23,12 +23,12 @@ from benchmarks.evenings.plan import MANDOLIN, EveningPlan, plan_evening
 from benchmarks.evenings.talk import require_speech
 from benchmarks.evenings.tuning import tap_sound
 from benchmarks.installed import require_sounds
+from benchmarks.levels import at_level, loudness
 from sample_data import mandolin, tabla, tanpura
 from sample_data.events import Stroke
 from sample_data.room import drummed, in_room, plucked
 from sample_data.tools import RATE_HZ, Signal, panned, place
 
-AUDIBLE = 1e-3
 TUNED_TO_HZ = 279.0  # the synthetic dayan's Sa lies in the octave nearest to it
 DRONE_FADE_S = 1.5
 
@@ -38,22 +38,22 @@ def sound_of(evening: Evening) -> Signal:
     plan, truth = evening.plan, evening.truth
     concert, n = plan.concert, int(truth.duration_s * RATE_HZ)
     dry = _drums(evening, n)
-    reference = _loudness(dry) or 0.1
+    reference = loudness(dry) or 0.1
     if plan.program == MANDOLIN:
         lead = plucked(evening.plucks, n, lambda i, pluck: mandolin.pluck_sound(pluck, (plan.seed, 66, i)), 1.0)
     else:
         voice = SoundFont(GM_SOUNDFONT, plan.program)
         lead = plucked(evening.plucks, n, lambda _, pluck: voice.pluck_sound(pluck), 1.0)
-    dry += panned(_levelled(lead, reference, concert.lead_db), LEAD_PAN)
+    dry += panned(at_level(lead, reference, concert.lead_db), LEAD_PAN)
     drone = tanpura.drone(concert.sa_hz, concert.drone_ratios, truth.duration_s, plan.seed, truth.duration_s)[:n]
-    dry += _levelled(drone, reference, concert.drone_db) * _drone_gate(evening, n)[:, None]
+    dry += at_level(drone, reference, concert.drone_db) * _drone_gate(evening, n)[:, None]
     spoken, clapped = np.zeros(n, np.float32), np.zeros((n, 2), np.float32)
     for at_s, sound in evening.spoken:
         place(spoken, sound, at_s)
     for at_s, sound in evening.clapped:
         place(clapped, sound, at_s)
-    dry += panned(_levelled(spoken, reference, plan.talk_db), 0.0)
-    dry += _levelled(clapped, reference, plan.applause_db)
+    dry += panned(at_level(spoken, reference, plan.talk_db), 0.0)
+    dry += at_level(clapped, reference, plan.applause_db)
     mix = in_room(dry, concert.room_gain, concert.reverberation_s)
     mix *= np.float32(PEAK / np.abs(mix).max())
     noise = np.random.default_rng((plan.seed, 62)).standard_normal(mix.shape, dtype=np.float32)
@@ -97,18 +97,6 @@ def _drone_gate(evening: Evening, n: int) -> Signal:
         sums = np.cumsum(np.pad(gate.astype(np.float64), (width // 2 + 1, width - width // 2 - 1), mode="edge"))
         gate = ((sums[width - 1 :] - np.concatenate([[0.0], sums[:-width]])) / width)[:n].astype(np.float32)
     return gate
-
-
-def _loudness(sound: Signal) -> float:
-    """RMS of what is audible."""
-    audible = sound[np.abs(sound) > AUDIBLE].astype(np.float64)
-    return float(np.sqrt(np.mean(audible**2))) if audible.size else 0.0
-
-
-def _levelled(sound: Signal, reference: float, db: float) -> Signal:
-    own = _loudness(sound)
-    levelled: Signal = sound * np.float32(reference * 10 ** (db / 20) / own if own else 0.0)
-    return levelled
 
 
 def rendered(seed: int, cache_folder: Path) -> tuple[Path, EveningTruth]:

@@ -16,8 +16,9 @@ from scipy.signal import butter, sosfilt
 
 from benchmarks.concerts import soundfont
 from benchmarks.concerts.plan import plan_concert
-from benchmarks.concerts.render import _at_level, _rms, through_mp3
+from benchmarks.concerts.render import through_mp3
 from benchmarks.concerts.score import play_concert
+from benchmarks.levels import at_level, loudness
 from benchmarks.strokes.pairs import pair_of, restore
 from ingest.decode import WORK_RATE_HZ
 from ingest.onsets import onset_end, onset_start, onset_step
@@ -89,15 +90,15 @@ def _sound(seed: int) -> tuple[Part, Signal]:
     treble, bass = drummed(part.strokes, n, dayan, bayan, (1.0, 10 ** (plan.bayan_db / 20)))
     restore()
     drums = treble + bass
-    reference = _rms(drums) or 0.1
+    reference = loudness(drums) or 0.1
     if rng.random() < 0.2:
         lead = plucked(part.plucks, n, lambda i, pluck: mandolin.pluck_sound(pluck, (seed, 1, i)), 1.0)
     else:
         voice = soundfont._voice(soundfont.GM_SOUNDFONT, int(rng.choice(PROGRAMS)))
         lead = plucked(part.plucks, n, lambda _, pluck: voice.pluck_sound(pluck), 1.0)
-    dry = panned(drums, 0.2) + panned(_at_level(lead, reference, plan.lead_db), -0.25)
+    dry = panned(drums, 0.2) + panned(at_level(lead, reference, plan.lead_db), -0.25)
     drone = tanpura.drone(part.sa_hz, part.drone_ratios, part.duration_s, plan.seed, part.duration_s)[:n]
-    dry += _at_level(drone, reference, plan.drone_db)
+    dry += at_level(drone, reference, plan.drone_db)
     mix = in_room(dry, plan.room_gain, plan.reverberation_s)
     edge_hz, gain = float(np.exp(rng.uniform(np.log(150), np.log(4000)))), 10 ** (rng.uniform(-6, 6) / 20)
     low = sosfilt(butter(1, edge_hz, fs=RATE_HZ, output="sos"), mix, axis=0)

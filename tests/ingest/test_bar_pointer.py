@@ -23,13 +23,11 @@ from ingest.bar_pointer import (
 from ingest.viterbi import WAYS
 
 LENGTHS = np.array([4.0, 5.0, 6.0, 7.0])
-FREE = np.zeros(len(LENGTHS), np.float32)
 
 
 def model_of(strokes, matras, lengths=LENGTHS, **more):
     """A model without fillings, whose matras last exactly their nominal length unless told otherwise."""
-    free = np.zeros(len(lengths), np.float32)
-    return Model(strokes, matras, lengths, free, np.ones(matras, bool), **({"slack": 0} | more))
+    return Model(strokes, matras, lengths, np.ones(matras, bool), **({"slack": 0} | more))
 
 
 def three_matras(frames, begins, first=0):
@@ -192,14 +190,14 @@ def test_fillings_score_by_the_side_of_the_bayan_and_by_how_usual_they_are():
     fill[1, 1, 5::20] = -2.0
     strokes = [Stroke(matra, 0.0, on_beat) for matra in range(2)]
     model = Model(
-        strokes, 2, np.array([10.0]), np.zeros(1, np.float32), np.array([True, False]), slack=0,
+        strokes, 2, np.array([10.0]), np.array([True, False]), slack=0,
         fillings=[Filling(0.5, np.array([2]))], fill=fill,
     )  # fmt: skip
     path = decode(model, frames)
     assert path is not None
     assert (path.matra[path.frame % 20 == 0] == 0).all()
     never = Model(
-        strokes, 2, np.array([10.0]), np.zeros(1, np.float32), np.array([True, False]), slack=0,
+        strokes, 2, np.array([10.0]), np.array([True, False]), slack=0,
         fillings=[Filling(0.5, np.array([0]))], fill=fill,
     )  # fmt: skip
     assert decode(never, frames).score == pytest.approx(8 * 3.0, abs=1e-3)
