@@ -139,7 +139,12 @@ class _Entry:
 
 
 def decode(
-    model: Model, frames: int, sams: Sequence[int] = (), window: int = WINDOW, overlap: int = OVERLAP
+    model: Model,
+    frames: int,
+    sams: Sequence[int] = (),
+    window: int = WINDOW,
+    overlap: int = OVERLAP,
+    first: int = 0,
 ) -> Path | None:
     """Find the best path through a section.
 
@@ -153,6 +158,8 @@ def decode(
     window, overlap : int
         A longer section is decoded in windows of so many frames, each going on from a matra of the one before that lies
         ``overlap`` frames before its end, by when the best path has as a rule been settled. Bounds the memory.
+    first : int
+        Frame to begin at, when only the section from there on to ``frames`` is looked at.
 
     Returns
     -------
@@ -160,7 +167,7 @@ def decode(
         None when no path meets all the sams.
     """
     parts: list[Path] = []
-    first, entry, score = 0, None, 0.0
+    entry, score = None, 0.0
     while True:
         last = min(frames, first + window)
         decoded = _decode_window(model, first, last, sams, entry)

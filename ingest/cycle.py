@@ -18,6 +18,7 @@ from ingest.bar_pointer import Filling, Model, Path, Stroke, decode, matra_lengt
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from ingest.matras_between_sams import matras_between_sams, onsets_heard
+from ingest.near_marks import AROUND_S, decode_near
 from ingest.refine import refine
 from ingest.strokes_heard import StrokesHeard, strokes_heard
 from ingest.theka_profile import (
@@ -80,6 +81,7 @@ def fit_cycle(
     tala: Tala,
     marked_sams_s: Sequence[float] = (),
     laya_mpm: tuple[float, float] = (SLOWEST_MPM, FASTEST_MPM),
+    unmarked: Path | None = None,
 ) -> CycleFit:
     """Follow the cycle through a section by what the strokes say.
 
@@ -95,6 +97,8 @@ def fit_cycle(
         strokes; as few as these allow.
     laya_mpm : tuple of float
         Slowest and fastest laya looked for, in matras a minute.
+    unmarked : Path, optional
+        The section's course without marks, from `follow_unmarked`: it is followed again only where marks change it.
 
     Returns
     -------
@@ -112,12 +116,12 @@ def fit_cycle(
     marks_s = _checked_marks(start_s, end_s, tala, marked_sams_s)
     end_s = min(end_s, max([evidence.duration_s, *marks_s]))
     heard = strokes_heard(evidence, start_s, end_s + AFTER_END_S)
-    silent = not heard.any_tabla
-    if silent or not tala.theka_known:  # nothing to listen to, or nothing to listen for
+    if not _can_follow(heard, tala):
         if len(marks_s) >= 2:
             return straight_cycle(start_s, end_s, tala, marks_s, onsets_heard(evidence, start_s, end_s))
-        raise NoPulse(start_s, end_s, "" if silent else tala.name)
-    path = _path(heard, tala, [round((mark - start_s) / heard.hop_s) for mark in marks_s], laya_mpm)
+        raise NoPulse(start_s, end_s, tala.name if heard.any_tabla else "")
+    marks = [round((mark - start_s) / heard.hop_s) for mark in marks_s]
+    path = _path(heard, tala, marks, laya_mpm, unmarked)
     if path is None:
         raise ConflictingSams(
             f"No cycle of {tala.name} meets all the marked sams between {start_s:.1f} s and {end_s:.1f} s.\n"
@@ -134,6 +138,13 @@ def fit_cycle(
     confidence = _smoothed(prominence)
     numbered = _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
     return replace(numbered, score=path.score)
+
+
+def follow_unmarked(evidence: Evidence, start_s: float, end_s: float, tala: Tala) -> Path | None:
+    """Follow the cycle through a section by the strokes alone, for `fit_cycle` to go on from; None where it cannot be."""
+    end_s = min(end_s, evidence.duration_s)
+    heard = strokes_heard(evidence, start_s, end_s + AFTER_END_S)
+    return _path(heard, tala, (), (SLOWEST_MPM, FASTEST_MPM)) if _can_follow(heard, tala) else None
 
 
 def straight_cycle(
@@ -196,7 +207,14 @@ def _checked_marks(
     return marks
 
 
-def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int], laya_mpm: tuple[float, float]) -> Path | None:
+def _can_follow(heard: StrokesHeard, tala: Tala) -> bool:
+    """Whether there is something to listen to, and something to listen for."""
+    return heard.any_tabla and tala.theka_known
+
+
+def _path(
+    heard: StrokesHeard, tala: Tala, sams: Sequence[int], laya_mpm: tuple[float, float], unmarked: Path | None = None
+) -> Path | None:
     slowest, fastest = laya_mpm
     lengths = matra_lengths(60 / fastest / heard.hop_s, 60 / slowest / heard.hop_s)
     matra_s = lengths * heard.hop_s
@@ -211,7 +229,9 @@ def _path(heard: StrokesHeard, tala: Tala, sams: Sequence[int], laya_mpm: tuple[
         hit=hit,
         solo_parts=solo_parts(matra_s),
     )
-    return decode(model, len(heard), sams)
+    if unmarked is not None and sams:
+        return decode_near(model, len(heard), sams, unmarked, round(AROUND_S / heard.hop_s))
+    return unmarked or decode(model, len(heard), sams)
 
 
 def _strokes(heard: StrokesHeard, tala: Tala) -> list[Stroke]:
