@@ -44,6 +44,8 @@ class Grid:
     sam_source : tuple of str, length c
         ``"marked"`` or ``"tracked"``, for each matra numbered 1.
     sam_confidence : ndarray of float, shape (c,)
+    solo : ndarray of bool, shape (k,)
+        Where the tabla has left the theka.
     """
 
     section: str
@@ -56,6 +58,7 @@ class Grid:
     confidence: NDArray[np.float32]
     sam_source: tuple[str, ...]
     sam_confidence: NDArray[np.float32]
+    solo: NDArray[np.bool_]
 
     @cached_property
     def sam_s(self) -> NDArray[np.float64]:

@@ -146,6 +146,7 @@ def _as_grid(section: Section, tala: Tala, fit: CycleFit, shift: int) -> Grid:
         fit.confidence.astype(np.float32),
         tuple(fit.sam_source),
         np.asarray(fit.sam_confidence, dtype=np.float32),
+        fit.solo,
     )
 
 
@@ -161,7 +162,7 @@ def save_grid(evidence_folder: Path, grid: RecordingGrid) -> None:
         columns["section"].append(np.full(count, each.section, dtype=object))
         columns["sam_source"].append(source)
         columns["sam_confidence"].append(confidence)
-        for name in ("cycle", "matra", "matra_s", "confidence"):
+        for name in ("cycle", "matra", "matra_s", "confidence", "solo"):
             columns[name].append(getattr(each, name))
     arrays = [
         pa.array(np.concatenate(columns[field.name]) if grid.sections else [], type=field.type, from_pandas=True)
@@ -180,7 +181,7 @@ def _load(path: Path, sections: Sequence[Section]) -> RecordingGrid | None:
     try:
         table = pq.ParquetFile(path).read(use_threads=False)
         digests = json.loads(table.schema.metadata[_NOTE])
-        frame = table.to_pandas()
+        frame = table.to_pandas()[GRID.names]
     except (OSError, pa.ArrowException, ValueError, KeyError, TypeError):
         return None  # derived: whatever cannot be read is made again
     grids = []
@@ -201,6 +202,7 @@ def _load(path: Path, sections: Sequence[Section]) -> RecordingGrid | None:
                 rows["confidence"].to_numpy(np.float32),
                 tuple(sams["sam_source"]),
                 sams["sam_confidence"].to_numpy(np.float32),
+                rows["solo"].to_numpy(np.bool_),
             )
         )
     return RecordingGrid(tuple(grids), digests)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
 from typing import Any
 
 import pyarrow as pa
@@ -12,10 +11,9 @@ from annotate.grid import RecordingGrid
 from annotate.records import PhraseRecord
 from annotate.rows import to_row
 from annotate.schema import FRACTION_COLUMNS, index_schema
+from annotate.search.derived import laya_columns, phrase_columns, symbols_of, tihai_columns
 from annotate.state import State
 from annotate.verify import Verdict, tala_of, verify
-from theory.errors import NotationError
-from theory.notation import parse
 from theory.numbers import stored
 
 GridOf = Callable[[], RecordingGrid]
@@ -42,15 +40,6 @@ def rows_of(table: str, state: State, grid_of: GridOf) -> pa.Table:
     return pa.Table.from_pylist(rows, schema=index_schema(table))
 
 
-@lru_cache(maxsize=4096)
-def symbols_of(swaras: str) -> str:
-    """Return the notes of a phrase one by one, whatever their rhythm: ``"RmP nDP"`` becomes ``"R m P n D P"``."""
-    try:
-        return " ".join(parse(swaras).symbols)
-    except NotationError:
-        return " ".join(swaras.split())  # written before the notation was checked, or by other means
-
-
 def _recordings(state: State, _grid_of: GridOf) -> list[dict[str, Any]]:
     return [{**to_row(state.recording), "revision": state.revision}]
 
@@ -69,7 +58,10 @@ def _tihais(state: State, grid_of: GridOf) -> list[dict[str, Any]]:
         for name in FRACTION_COLUMNS:
             value = getattr(record, name)
             row[f"{name}_matras"] = None if value is None else float(value)
-        rows.append(row | _verdict_columns(verify(record, grid, tala_of(record, grid, state.recording), state.slug)))
+        verdict = verify(record, grid, tala_of(record, grid, state.recording), state.slug)
+        row |= tihai_columns(record, verdict.paper, state.recording.raga)
+        row |= laya_columns(grid, record.palla_s[0], record.landing_s)
+        rows.append(row | _verdict_columns(verdict))
     return rows
 
 
@@ -90,14 +82,16 @@ def _phrases(state: State, grid_of: GridOf) -> list[dict[str, Any]]:
     if not state.phrases:
         return []
     grid = grid_of()
-    return [to_row(each) | _phrase_columns(each, grid) for each in state.phrases]
+    return [to_row(each) | _phrase_columns(each, grid, state.recording.raga) for each in state.phrases]
 
 
-def _phrase_columns(phrase: PhraseRecord, grid: RecordingGrid) -> dict[str, Any]:
+def _phrase_columns(phrase: PhraseRecord, grid: RecordingGrid, raga: str) -> dict[str, Any]:
     section = grid.at(phrase.start_s)
     cycle, matra = section.position(phrase.start_s) if section is not None else (None, None)
     tala = section.tala.key if section is not None else ""
-    return {"symbols": symbols_of(phrase.swaras), "tala": tala, "cycle": cycle, "matra": matra}
+    symbols = symbols_of(phrase.swaras)
+    place = {"symbols": symbols, "tala": tala, "cycle": cycle, "matra": matra}
+    return place | phrase_columns(symbols, raga) | laya_columns(grid, phrase.start_s, phrase.end_s)
 
 
 def _matras(slug: str, grid: RecordingGrid) -> pa.Table:

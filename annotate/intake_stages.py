@@ -64,6 +64,9 @@ class Stage:
         Names of the stages before it that it builds on.
     weight : float
         How long it takes beside the others, roughly.
+    apart : bool
+        Whether it may be done in a process of its own, beside those that come before the first that needs it. It needs
+        none itself.
     """
 
     name: str
@@ -73,6 +76,7 @@ class Stage:
     given: Mapping[str, Any] = field(default_factory=dict)
     needs: tuple[str, ...] = ()
     weight: float = 1.0
+    apart: bool = False
 
     @property
     def told(self) -> dict[str, Any]:
@@ -90,9 +94,9 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
     unfinished : Unfinished
     tell : callable
     beside : bool
-        Whether a stage that needs none and is needed by none runs in a process of its own beside the others. Where that
+        Whether the stages that may be done apart are done in processes of their own beside the others. Where such a
         process breaks off (it is killed for want of memory, or a script that calls this is not guarded by
-        ``if __name__ == "__main__"``), the stage is done here after the others.
+        ``if __name__ == "__main__"``), the stage is done here, when it is needed or after the others.
 
     Returns
     -------
@@ -100,7 +104,6 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
         What each found, by name.
     """
     made_from, far = _made_from(stages), _HowFar(stages, tell)
-    needed = {name for stage in stages for name in stage.needs}
     found: dict[str, Found] = {}
     todo: list[Stage] = []
     for stage in stages:
@@ -110,7 +113,7 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
         else:
             found[stage.name] = known
             far.is_at(stage, 1.0, earlier=True)
-    aside = [stage for stage in todo if beside and not stage.needs and stage.name not in needed][: len(todo) - 1]
+    aside = [stage for stage in todo if beside and stage.apart][: len(todo) - 1]
     running: list[_Aside] = []
 
     def finished(stage: Stage, what: Found) -> None:
@@ -133,6 +136,11 @@ def run_stages(stages: Sequence[Stage], unfinished: Unfinished, tell: Tell, besi
             hear()
             far.is_at(stage, min(done, ALMOST))
 
+        while any(process.stage.name in stage.needs for process in running):
+            hear(wait_s=1.0)
+        for broken_off in [each for each in again if each.name in stage.needs]:
+            again.remove(broken_off)
+            do(broken_off)
         share(0.0)
         before = {name: found[name] for name in stage.needs}
         finished(stage, on_one_thread(stage.work, unfinished.recording, stage.told, before, share))

@@ -57,7 +57,7 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     choices, choosing = (8 * len(talas), "Choosing the tala") if len(talas) > 1 else (1, "")
     return [
         Stage("listen", "Listening", listen_to, {"keep": keep}, here, weight=40),
-        Stage("melody", "Following the melody", follow_melody, {}, here, weight=40),
+        Stage("melody", "Following the melody", follow_melody, {}, here, weight=40, apart=True),
         Stage("divide", "Dividing into sections", divide, needs=("listen",)),
         Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
         Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),

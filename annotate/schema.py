@@ -24,7 +24,7 @@ SCHEMA_VERSION = 2
 """Version of the revision files. Raised when a column is added or changes its meaning; readers refuse what is newer and
 read what is older: a column that an old file lacks has its record's default. 2: the files of a recording."""
 
-INDEX_VERSION = 1
+INDEX_VERSION = 2
 """Version of the derived columns. Raised when their computation changes: the index is then made again."""
 
 TEXT, REAL, MOMENT = pa.string(), pa.float64(), pa.timestamp("us", tz="UTC")
@@ -87,6 +87,9 @@ _COLUMNS: dict[str, list[pa.Field]] = {
         _column("start", TEXT, "matra on which it starts on paper, n/d", "matras from 1"),
         _column("start_matras", REAL, "the same as a float", "matras from 1", derived=True),
         _column("palla", TEXT, "palla as text, sargam or bols"),
+        _column("palla_length", TEXT, "length of the palla on paper, n/d", "matras", derived=True),
+        _column("palla_length_matras", REAL, "the same as a float", "matras", derived=True),
+        _column("symbols", TEXT, "the palla's swaras or bols one by one, whatever their rhythm", derived=True),
         _column("dam", TEXT, "gap between the pallas on paper, n/d", "matras"),
         _column("dam_matras", REAL, "the same as a float", "matras", derived=True),
         _column("rule", TEXT, "landing rule: within or after"),
@@ -105,6 +108,11 @@ _COLUMNS: dict[str, list[pa.Field]] = {
         _column("paper_shortfall", TEXT, "how far before the target it lands on paper, n/d", "matras", derived=True),
         _column("paper_shortfall_matras", REAL, "the same as a float", "matras", derived=True),
         _column("sentence", TEXT, "the verdict in words", derived=True),
+        _column("raga", TEXT, "raga of the recording", derived=True),
+        _column("laya_matras_per_min", REAL, "mean laya up to the landing", "matras a minute", derived=True),
+        _column("kinds", TEXT, "keys of every name that fits the arithmetic, spaces between", derived=True),
+        _column("after_palla", TEXT, "palla up to its landing stroke (counted after), n/d", "matras", derived=True),
+        _column("after_dam", TEXT, "from there to the next palla (counted after), n/d", "matras", derived=True),
     ],
     "phrases": [
         _column("phrase", TEXT, "key of the phrase, unique in the recording"),
@@ -118,6 +126,10 @@ _COLUMNS: dict[str, list[pa.Field]] = {
         _column("tala", TEXT, "tala it falls in; empty outside any", derived=True),
         _column("cycle", pa.int32(), "avartan in which it starts", derived=True),
         _column("matra", REAL, "position in the avartan at which it starts", "matras from 1", derived=True),
+        _column("raga", TEXT, "raga of the recording", derived=True),
+        _column("laya_matras_per_min", REAL, "mean laya of the phrase", "matras a minute", derived=True),
+        _column("semitones", TEXT, "moves from swara to swara, spaces between", "semitones", derived=True),
+        _column("steps", TEXT, "moves from swara to swara, spaces between", "steps of the raga", derived=True),
     ],
     "matras": [
         _column("section", TEXT, "section of the recording", derived=True),
@@ -164,6 +176,7 @@ GRID = pa.schema(
         *_COLUMNS["matras"],
         _column("sam_source", TEXT, "marked or tracked at a sam, null elsewhere"),
         _column("sam_confidence", pa.float32(), "confidence in the sam, null elsewhere", "0 to 1"),
+        _column("solo", pa.bool_(), "whether the tabla has left the theka"),
     ]
 )
 """Grid of a recording; the digests of what each section's part follows from are in the file's metadata."""

@@ -62,7 +62,7 @@ def _played(archive: Archive, raga: str | None) -> tuple[pd.DataFrame, pd.DataFr
     if raga is not None:
         wanted = raga_key(raga)
         lengths = lengths[lengths["raga"].str.casefold() == wanted.casefold()]
-    phrases = archive.index("phrases").drop(columns="swaras").rename(columns={"symbols": "swaras"})
+    phrases = archive.index("phrases").drop(columns=["swaras", "raga"]).rename(columns={"symbols": "swaras"})
     phrases["sounding_s"] = phrases["end_s"] - phrases["start_s"]
     return phrases.merge(lengths[["recording", "raga"]], on="recording"), lengths
 

@@ -59,6 +59,8 @@ class CycleFit:
     sam_confidence : ndarray of float32, shape (c,)
         0 to 1; 1 for the marked. For the tracked: the share of likelihood that the cycle, at these matras, begins
         here and not on another matra.
+    solo : ndarray of bool, shape (k,)
+        Where the tabla has left the theka, by what was followed; nowhere where the matras were laid out without it.
     score : float
         Log likelihood of this course against coincidence, for comparing readings of one section; NaN where the matras
         were laid out without one.
@@ -71,6 +73,7 @@ class CycleFit:
     sam_s: NDArray[np.float64]
     sam_source: list[str]
     sam_confidence: NDArray[np.float32]
+    solo: NDArray[np.bool_]
     score: float = float("nan")
 
 
@@ -137,7 +140,7 @@ def fit_cycle(
     inside = (time_s >= start_s - 1e-9) & (time_s <= end_s + 1e-9)
     confidence = _smoothed(prominence)
     numbered = _numbered(path.matra[inside] + 1, time_s[inside], confidence[inside], firm[inside], rotation[inside])
-    return replace(numbered, score=path.score)
+    return replace(numbered, solo=path.solo[inside], score=path.score)
 
 
 def follow_unmarked(evidence: Evidence, start_s: float, end_s: float, tala: Tala) -> Path | None:
@@ -307,4 +310,5 @@ def _numbered(
         sam_s=time_s[sam].astype(np.float64),
         sam_source=["marked" if firm else "tracked" for firm in marked[sam]],
         sam_confidence=np.where(marked, 1.0, sam_confidence)[sam].astype(np.float32),
+        solo=np.zeros(len(matra), dtype=bool),
     )

@@ -26,9 +26,8 @@ def grid_of(
     matra = (position % 16 + 1).astype(np.int32)
     cycle = (position // 16 + 1).astype(np.int32)
     sure = np.ones(len(position), np.float32)
-    grid = Grid(
-        name, 10.0, float(sams_s[-1]), TEENTAL, cycle, matra, times_s, sure, source, np.array(confidence, np.float32)
-    )
+    least, theka = np.array(confidence, np.float32), np.zeros(len(position), bool)
+    grid = Grid(name, 10.0, float(sams_s[-1]), TEENTAL, cycle, matra, times_s, sure, source, least, theka)
     return RecordingGrid((grid,))
 
 

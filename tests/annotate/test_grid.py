@@ -6,16 +6,18 @@ from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from annotate import evidence_store
 from annotate.archive import Archive
 from annotate.grid import Grid, RecordingGrid
 from annotate.grid_store import every_sam
 from annotate.records import MarkedSam, Section
 from annotate.revisions import add, change, withdraw
-from tests.annotate.desk import MATRA_S, SAMS_S, SLUG, at
+from tests.annotate.desk import MATRA_S, SAMS_S, SLUG, at, make_evidence
 from theory.talas import get_tala
 
 CLOSE_S = 1e-9  # arithmetic of doubles on times below 1e4 s
@@ -37,6 +39,7 @@ def drifting_grid() -> Grid:
         np.ones(121, np.float32),
         ("tracked",) * 13,
         np.ones(13, np.float32),
+        np.zeros(121, bool),
     )
 
 
@@ -119,6 +122,20 @@ def test_only_the_section_that_changed_is_fitted_again(archive: Archive) -> None
     assert [each.section for each in after.sections] == ["gat", "coda"]
     assert after.sections[0] is before.sections[0]
     assert after.sections[1].tala.key == "dadra"
+
+
+def test_a_grid_that_an_earlier_version_kept_is_made_again(archive: Archive) -> None:
+    folder = archive.folder(SLUG) / "evidence"
+    evidence_store.save(folder, make_evidence(100.0))
+    (before,) = Archive.open(archive.path).grid(SLUG).sections
+    kept = folder / "grid.parquet"
+    pq.write_table(pq.read_table(kept).drop_columns(["solo"]), kept)
+    (after,) = Archive.open(archive.path).grid(SLUG).sections
+    np.testing.assert_array_equal(after.matra_s, before.matra_s)
+    np.testing.assert_array_equal(after.solo, before.solo)
+    assert "solo" in pq.read_schema(kept).names
+    (kept_as_it_is,) = Archive.open(archive.path).grid(SLUG).sections
+    assert kept_as_it_is.solo.dtype == bool
 
 
 def test_one_sam_without_sound_makes_no_grid(archive: Archive) -> None:

@@ -40,8 +40,10 @@ def work(tmp_path: Path) -> Unfinished:
         return work
 
 
-def stage(name: str, needs: tuple[str, ...] = (), work: Callable[..., Any] = note, **asked: object) -> Stage:
-    return Stage(name, name.title(), work, {"name": name, **asked}, needs=needs)
+def stage(
+    name: str, needs: tuple[str, ...] = (), work: Callable[..., Any] = note, apart: bool = False, **asked: object
+) -> Stage:
+    return Stage(name, name.title(), work, {"name": name, **asked}, needs=needs, apart=apart)
 
 
 def test_each_stage_is_told_what_those_it_needs_have_found(work: Unfinished) -> None:
@@ -62,17 +64,34 @@ def test_what_is_done_is_taken_over_until_what_was_asked_of_it_or_of_one_it_need
     assert earlier(stage("a", louder=True)) == ["B"]
 
 
-def test_only_a_stage_that_stands_alone_runs_beside_the_others(work: Unfinished) -> None:
-    run_stages([stage("a"), stage("b"), stage("c", ("a",))], work, lambda _step: None, beside=True)
+def test_a_stage_that_may_be_done_apart_runs_beside_the_others(work: Unfinished) -> None:
+    run_stages([stage("a"), stage("b", apart=True), stage("c", ("a",))], work, lambda _step: None, beside=True)
     processes = {path.name: path.read_text() for path in work.recording.iterdir()}
     assert processes["a"] == processes["c"] == str(os.getpid()) != processes["b"]
 
 
+@pytest.mark.parametrize("beside", [True, False])
+def test_a_stage_that_needs_one_done_apart_waits_for_it(work: Unfinished, beside: bool) -> None:
+    plan = [stage("a"), stage("b", apart=True), stage("c", ("a",)), stage("d", ("b", "c"))]
+    found = run_stages(plan, work, lambda _step: None, beside=beside)
+    assert found["d"] == {"name": "d", "before": ["b", "c"]}
+    processes = {path.name: path.read_text() for path in work.recording.iterdir()}
+    assert (processes["b"] != str(os.getpid())) == beside
+
+
+def test_what_breaks_off_beside_is_done_here_before_the_one_that_needs_it(work: Unfinished) -> None:
+    alone = stage("b", (), killed_in_a_process_of_its_own, apart=True, parent=os.getpid())
+    found = run_stages([stage("a"), alone, stage("c", ("a", "b"))], work, lambda _step: None, beside=True)
+    assert found["c"] == {"name": "c", "before": ["a", "b"]}
+
+
 def test_what_breaks_off_beside_is_done_here_and_what_is_refused_is_refused(work: Unfinished) -> None:
     parent = os.getpid()
-    alone = stage("b", (), killed_in_a_process_of_its_own, parent=parent)
+    alone = stage("b", (), killed_in_a_process_of_its_own, apart=True, parent=parent)
     found = run_stages([stage("a"), alone, stage("c", ("a",))], work, lambda _step: None, beside=True)
     assert found["b"]["name"] == "b"
     assert (work.recording / "b").read_text() == str(parent)
     with pytest.raises(ArchiveError, match=r"It cannot be done\."):
-        run_stages([stage("d"), stage("e", (), refuse), stage("f", ("d",))], work, lambda _step: None, beside=True)
+        run_stages(
+            [stage("d"), stage("e", (), refuse, apart=True), stage("f", ("d",))], work, lambda _step: None, beside=True
+        )

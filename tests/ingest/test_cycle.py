@@ -8,7 +8,9 @@ import pytest
 from ingest.cycle import fit_cycle, straight_cycle
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.measure import measure_blocks
+from ingest.theka_profile import theka_places
 from tests.ingest.sounds import dayan, put, theka
+from tests.ingest.struck_evidence import BAYAN, DEAD, RIM, struck
 from theory.talas import get_tala
 
 SIX = ["teental", "jhaptal", "rupak", "ektal", "keherwa", "dadra"]
@@ -37,7 +39,7 @@ def assert_follows(fit, times, matra, within_s=0.03):
 
 def assert_consistent(fit, tala):
     """What every fit owes its reader."""
-    assert len(fit.cycle) == len(fit.matra) == len(fit.matra_s) == len(fit.confidence)
+    assert len(fit.cycle) == len(fit.matra) == len(fit.matra_s) == len(fit.confidence) == len(fit.solo)
     assert np.all(np.diff(fit.matra_s) > 0)
     np.testing.assert_array_equal(fit.sam_s, fit.matra_s[fit.matra == 1])
     np.testing.assert_array_equal(np.diff(fit.matra) % tala.matras, 1 % tala.matras)
@@ -237,3 +239,28 @@ def test_a_fit_is_a_value_that_cannot_be_changed():
     fit = straight_cycle(0.0, 30.0, get_tala("rupak"), [4.0, 11.0])
     with pytest.raises(dataclasses.FrozenInstanceError):
         fit.matra = np.zeros(1)
+
+
+def test_a_fit_tells_where_the_theka_was_left():
+    tala = get_tala("jhaptal")
+    matra_s, avartans, left = 0.5, 9, (4, 6)
+    groups = []
+    for place in theka_places(tala):
+        at_s = [
+            (cycle * tala.matras + place.matra + place.share) * matra_s
+            for cycle in range(avartans)
+            if not left[0] <= cycle < left[1]
+        ]
+        if place.bayan.argmax():
+            groups.append((at_s, BAYAN + place.bayan.argmax() - 1, 0.9))
+        if place.dayan.argmax():
+            groups.append((at_s, RIM + place.dayan.argmax() - 1, 0.9))
+    quarters_s = np.arange(left[0] * tala.matras, left[1] * tala.matras, 0.25) * matra_s
+    groups += [(quarters_s[::2], RIM, 0.9), (quarters_s[1::2], DEAD, 0.9)]
+    end_s = avartans * tala.matras * matra_s
+    evidence = struck(end_s, *groups)
+    evidence.hop_s, evidence.strength = evidence.stroke_hop_s, evidence.strokes.max(axis=1)
+    fit = fit_cycle(evidence, 0.0, end_s, tala)
+    assert_consistent(fit, tala)
+    assert set(fit.cycle[fit.solo]) == {left[0] + 1, left[1]}
+    assert fit.solo.sum() == 2 * tala.matras

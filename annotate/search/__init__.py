@@ -1,0 +1,1 @@
+"""Finding tihais and phrases in the whole archive: by their arithmetic, their swaras, their contour, their place."""
