@@ -1,9 +1,10 @@
 """Fitting the grid of a recording, and keeping it until what it follows from has changed.
 
-The grid of a section follows from the section's limits and tala, its marked sams, and the evidence. A digest of these
-is kept beside it; a reader whose digest differs fits that section again, and only that one. With evidence the grid is
-kept in ``evidence/grid.parquet``; without (annotations of a recording whose sound is elsewhere) it is a matter of
-straight lines, made when asked for.
+The grid of a section follows from the section's limits and tala, its marked sams, and the evidence: from the course of
+its cycle without marks (`course_store`), which the marks then change. A digest of these is kept beside it; a reader
+whose digest differs fits that section again, and only that one. With evidence the grid is kept in
+``evidence/grid.parquet``; without (annotations of a recording whose sound is elsewhere) it is a matter of straight
+lines, made when asked for.
 """
 
 from __future__ import annotations
@@ -18,18 +19,19 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from annotate import evidence_store
+from annotate import course_store, evidence_store
 from annotate.files import replace
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import MarkedSam, Section
 from annotate.schema import GRID
 from annotate.state import State
-from ingest.cycle import CycleFit, fit_cycle, straight_cycle
+from ingest.bar_pointer import Path as Course
+from ingest.cycle import CycleFit, fit_cycle, follow_unmarked, straight_cycle
 from ingest.errors import ConflictingSams, NoPulse
 from ingest.evidence import Evidence
 from theory.talas import Tala, get_tala
 
-FIT_VERSION = 2
+FIT_VERSION = 3
 """Raised when the fit itself changes, so that kept grids are made again."""
 
 _NOTE = b"layakosh"
@@ -70,9 +72,19 @@ def present_grid(
     seen = known.digests if known is not None else {}
     stale = [each for each in with_tala if seen.get(each.section) != digests[each.section]]
     evidence = evidence_store.load(evidence_folder) if stamp and stale else None
+    courses = course_store.load(evidence_folder) if evidence is not None else {}
+    spans = {each.section: _span(each, _sams_of(state, each)) for each in with_tala}
+    course_of = {each.section: _course_digest(spans[each.section], each.tala, stamp) for each in with_tala}
     for section in stale:
         kept.pop(section.section, None)
-        grid = _fit(section, _sams_of(state, section), evidence, strict=strict)
+        course = course_of[section.section]
+        if evidence is not None and course not in courses:
+            path = follow_unmarked(evidence, *spans[section.section], get_tala(section.tala))
+            if path is not None:
+                courses[course] = path
+                course_store.save(evidence_folder, courses, course_of.values())
+        unmarked = courses.get(course)
+        grid = _fit(section, _sams_of(state, section), spans[section.section], evidence, unmarked, strict=strict)
         if grid is not None:
             kept[section.section] = grid
     grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
@@ -92,13 +104,31 @@ def _digest(section: Section, sams: Sequence[MarkedSam], stamp: str) -> str:
     return hashlib.sha256(json.dumps(told).encode()).hexdigest()
 
 
-def _fit(section: Section, sams: Sequence[MarkedSam], evidence: Evidence | None, *, strict: bool) -> Grid | None:
+def _span(section: Section, sams: Sequence[MarkedSam]) -> tuple[float, float]:
+    """Limits of a section in seconds; a sam may open or close it a little outside."""
+    times_s = [sam.sam_s for sam in sams]
+    return float(min([section.start_s, *times_s])), float(max([section.end_s, *times_s]))
+
+
+def _course_digest(span_s: tuple[float, float], tala: str, stamp: str) -> str:
+    return hashlib.sha256(json.dumps([FIT_VERSION, *span_s, tala, stamp]).encode()).hexdigest()
+
+
+def _fit(
+    section: Section,
+    sams: Sequence[MarkedSam],
+    span_s: tuple[float, float],
+    evidence: Evidence | None,
+    unmarked: Course | None,
+    *,
+    strict: bool,
+) -> Grid | None:
     """Fit one section; None when nothing tells its matras: no strokes heard, fewer than two sams."""
     tala, times_s = get_tala(section.tala), [sam.sam_s for sam in sams]
-    start_s, end_s = min([section.start_s, *times_s]), max([section.end_s, *times_s])  # a sam may close its section
+    start_s, end_s = span_s
     try:
         if evidence is not None:
-            fit = fit_cycle(evidence, start_s, end_s, tala, times_s)
+            fit = fit_cycle(evidence, start_s, end_s, tala, times_s, unmarked=unmarked)
         elif len(sams) >= 2:
             fit = straight_cycle(start_s, end_s, tala, every_sam(sams))
         else:

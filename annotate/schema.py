@@ -210,6 +210,17 @@ EVIDENCE = {
 }
 """Files of a recording's evidence, in the order they are written; hops and duration are in the files' metadata."""
 
+COURSES = pa.schema(
+    [
+        _column("course", pa.int32(), "number of the course in the file's metadata, from 0"),
+        _column("frame", pa.int32(), "frame of the stroke chances, from the section's start, at which a matra begins"),
+        _column("matra", pa.int32(), "number of the matra, from 0 at sam"),
+        _column("solo", pa.bool_(), "whether the theka was left"),
+    ]
+)
+"""Courses of the cycle as followed without marks, ``evidence/courses.parquet``; what each follows from is in the
+metadata as a digest."""
+
 MELODY = pa.schema(
     [
         _column("fundamental_hz", pa.float32(), "fundamental of the lead; means nothing where voicing is low", "Hz"),

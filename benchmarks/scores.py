@@ -17,7 +17,7 @@ import soxr
 from numpy.typing import NDArray
 
 from benchmarks.concerts.truth import SectionTruth, Truth
-from ingest.cycle import CycleFit, fit_cycle
+from ingest.cycle import CycleFit, fit_cycle, follow_unmarked
 from ingest.errors import IngestError
 from ingest.evidence import Evidence
 from ingest.measure import measure
@@ -126,9 +126,11 @@ def laya_name(found: int, true: int) -> str:
 def fit(
     evidence: Evidence, section: SectionTruth, marked_s: Sequence[float] = ()
 ) -> tuple[Times, Times, CycleFit | None]:
-    """Matras and sams found between the true first and last sam (half a matra beyond on either side)."""
+    """Matras and sams found between the true first and last sam (half a matra beyond), as the archive finds them."""
+    span_s, tala = (section.start_s, section.end_s), get_tala(section.tala)
     try:
-        found = fit_cycle(evidence, section.start_s, section.end_s, get_tala(section.tala), marked_s)
+        unmarked = follow_unmarked(evidence, *span_s, tala)
+        found = fit_cycle(evidence, *span_s, tala, marked_s, unmarked=unmarked)
     except IngestError:
         return np.zeros(0), np.zeros(0), None
     return _within(found.matra_s, section), _within(found.sam_s, section), found

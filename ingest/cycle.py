@@ -144,7 +144,7 @@ def fit_cycle(
 
 
 def follow_unmarked(evidence: Evidence, start_s: float, end_s: float, tala: Tala) -> Path | None:
-    """Follow the cycle through a section by the strokes alone, for `fit_cycle` to go on from; None where it cannot be."""
+    """Follow the cycle by the strokes alone, for `fit_cycle` to go on from; None where it cannot be followed."""
     end_s = min(end_s, evidence.duration_s)
     heard = strokes_heard(evidence, start_s, end_s + AFTER_END_S)
     return _path(heard, tala, (), (SLOWEST_MPM, FASTEST_MPM)) if _can_follow(heard, tala) else None

@@ -6,9 +6,9 @@ each is followed again, with the marks as hard constraints and free at both ends
 the old course to where it has come back to it. A stretch that does not come back on one side, as where a mark turns the
 cycle, is followed again to the end of the section on that side.
 
-In a stretch only such lengths of the matra are tried as the old course leads one to expect (about as long as there, half
-and twice as long) and as the marks say (two neighbours an avartan apart). It is this that makes it quick. Where no course
-of these lengths meets the marks, every length is tried.
+In a stretch only such lengths of the matra are tried as the old course leads one to expect (about as long as there,
+half and twice as long) and as the marks say (two neighbours an avartan apart). It is this that makes it quick. Where no
+course of these lengths meets the marks, every length is tried.
 """
 
 from __future__ import annotations
@@ -147,7 +147,7 @@ def _agreeing(known: Path, found: Path) -> NDArray[np.bool_]:
     same &= (known.matra[there] == found.matra) & (known.solo[there] == found.solo)
     if len(same) < AGAIN:
         return np.zeros(0, dtype=bool)
-    return np.lib.stride_tricks.sliding_window_view(same, AGAIN).all(axis=1)
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(same, AGAIN).all(axis=-1))
 
 
 def _first_agreement(known: Path, found: Path, mark: int) -> int | None:

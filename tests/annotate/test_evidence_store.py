@@ -65,9 +65,9 @@ def test_marking_a_sam_fits_its_section_once(archive: Archive, monkeypatch: pyte
     fitted: list[float] = []
     fit_cycle = grid_store.fit_cycle
 
-    def counting(*arguments: Any) -> Any:
+    def counting(*arguments: Any, **named: Any) -> Any:
         fitted.append(arguments[1])
-        return fit_cycle(*arguments)
+        return fit_cycle(*arguments, **named)
 
     monkeypatch.setattr(grid_store, "fit_cycle", counting)
     grid = mark_sams(archive, SLUG, [34.05])
