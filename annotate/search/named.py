@@ -14,6 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from annotate.errors import NoSuchRecording
+from annotate.labels import raga_key, raga_name
 from theory.errors import UnknownName
 from theory.kinds import all_kinds
 from theory.names import fold
@@ -50,32 +51,33 @@ def of_raga(ragas: pd.Series, name: str, held: pd.Series) -> NDArray[np.bool_]:
     UnknownName
         Neither the table nor the archive has it; offers the nearest of both.
     """
-    key = raga_named(held.dropna().unique(), name)
-    return np.asarray(ragas == key, dtype=bool)
+    return np.asarray(ragas.isin(ragas_named(held.dropna().unique(), name)), dtype=bool)
 
 
-def raga_named(held: Iterable[str], name: str) -> str:
-    """Return the raga's key, or its text as the archive holds it.
+def ragas_named(held: Iterable[str], name: str) -> list[str]:
+    """Return the texts under which the archive holds a raga: its key, or as somebody wrote it.
 
     Parameters
     ----------
     held : iterable of str
-        The ragas of the archive.
+        The ragas of the archive's recordings.
     name : str
         As typed.
 
     Raises
     ------
     UnknownName
+        Neither the table nor the archive has it; offers the nearest of both.
     """
     held = [raga for raga in held if raga]
-    try:
-        return get_raga(name).key
-    except UnknownName:
-        own = {fold(raga): raga for raga in held}
-        if fold(name) in own:
-            return own[fold(name)]
-        _refuse("raga", name, [*own.values(), *(raga.name for raga in all_ragas())])
+    wanted = raga_key(name)
+    meant = [raga for raga in held if raga_key(raga) == wanted or fold(raga) == fold(name)]
+    if not meant:
+        try:
+            get_raga(name)  # a raga that nobody has played yet
+        except UnknownName:
+            _refuse("raga", name, [*(raga_name(raga) for raga in held), *(raga.name for raga in all_ragas())])
+    return meant
 
 
 def of_kind(kinds: pd.Series, written: pd.Series, name: str) -> NDArray[np.bool_]:
