@@ -17,6 +17,7 @@ from commands.listening_again import listen_again
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
+from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
 from commands.taking_in import ingest, load
@@ -73,6 +74,9 @@ RECORDED = (
     swaras,
     verify,
     phrases,
+    find_tihais,
+    like_tihai,
+    find_phrases,
     serve,
 )
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)

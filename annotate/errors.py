@@ -18,6 +18,7 @@
         ├── DamagedRevision       a revision file that cannot be read
         ├── BadAnnotation         an annotation that cannot be true of the recording
         │   └── BadMarks          sam marks out of order, outside the recording, in no section with a tala
+        ├── BadPattern            a search that cannot be read; shows the place with a caret
         └── BadTable              a CSV file; names file, row and column
 """
 
@@ -164,6 +165,25 @@ class BadAnnotation(ArchiveError):
 
 class BadMarks(BadAnnotation):
     """Sam marks that are out of order, outside the recording, or in no section with a tala."""
+
+
+class BadPattern(ArchiveError):
+    """A search that cannot be read.
+
+    Parameters
+    ----------
+    text : str
+        What came.
+    column : int
+        Where in it, counted from 0.
+    why : str
+        What was expected.
+    """
+
+    def __init__(self, text: str, column: int, why: str) -> None:
+        self.text, self.column, self.why = text, column, why
+        shown = text.replace("\n", " ").replace("\t", " ")
+        super().__init__(f"{why}\n  {shown}\n  {' ' * column}^")
 
 
 class BadTable(ArchiveError):

@@ -105,7 +105,7 @@ def verify(recording: str | None, archive_path: Path, as_json: bool) -> None:
 def phrases(raga: str | None, archive_path: Path, as_json: bool) -> None:
     """How much each phrase is used, per raga."""
     from annotate.labels import raga_name
-    from annotate.usage import phrase_usage
+    from annotate.statistics.usage import phrase_usage
 
     columns = ["raga", "swaras", "role", "count", "performances", "share_of_time"]
     usage = phrase_usage(open_archive(archive_path), raga)[columns]

@@ -3,7 +3,7 @@
 Conventions
 -----------
 * ``after_palla`` and ``after_dam`` are palla and dam as the *after* rule counts them: the palla up to its landing
-  stroke, the dam from there to the next palla. A tihai written by either rule has the same two numbers when it sounds the same.
+  stroke, the dam from there to the next palla. Written by either rule, what sounds the same has the same two numbers.
 * A *move* leads from one swara to the next. In semitones it is told by pitch; in steps by the raga's own ladder: the
   degrees (sa re ga ma pa dha ni) that the raga uses, komal, shuddha and tivra of one degree being one rung. So Ga to Pa
   is one step in Bhupali and two in Yaman. Where the raga is not in the table, all seven degrees are rungs.

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from annotate.usage import phrase_usage, usage_by_performance
+from annotate.statistics.usage import phrase_usage, usage_by_performance
 from dashboard import words
 from dashboard.figures.usage import position_figure, usage_figure
 from dashboard.library import Library

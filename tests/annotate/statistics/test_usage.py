@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from annotate.archive import Archive
-from annotate.records import PhraseRecord, Recording, Section
-from annotate.revisions import add
-from annotate.usage import phrase_usage, usage_by_performance
+from annotate.records import MarkedSam, PhraseRecord, Recording, Section
+from annotate.revisions import add, change
+from annotate.statistics.usage import phrase_usage, positions, usage_by_performance
 from tests.annotate.desk import SLUG, at
+from theory.errors import UnknownName
 
 
 def phrase(key: str, start_s: float, length_s: float, swaras: str, role: str = "mukhra") -> PhraseRecord:
@@ -71,6 +74,46 @@ def test_the_position_is_a_mean_on_the_circle_with_a_histogram_by_matra(archive:
     assert row["histogram"] == [1, 1, *[0] * 13, 1]
 
 
+def test_the_histograms_of_several_phrases_and_talas_do_not_mix(archive: Archive) -> None:
+    rows = [phrase(f"p{matra:02d}", at(2, matra), 0.4, "S" if matra % 2 else "R") for matra in range(1, 17)]
+    archive.commit(SLUG, [add(row) for row in rows], "a", "")
+    short = [Recording("short", "Short", raga="desh"), Section("gat", "gat", 0, 60, "jhaptal")]
+    sams = [MarkedSam(f"s{n}", "gat", 5.0 * n) for n in range(12)]
+    short_phrases = [phrase(f"p{n}", 5.0 * n + 1, 0.4, "R") for n in range(1, 10)]
+    archive.commit("short", [add(row) for row in (*short, *sams, *short_phrases)], "a", "")
+    usage = phrase_usage(archive, "desh").set_index("swaras")
+    assert usage.loc["S", "histogram"] == [1, 0] * 8
+    assert usage.loc["R", "tala"] == "jhaptal"  # 9 times there, 8 in teental
+    assert usage.loc["R", "histogram"] == [0, 0, 9, *[0] * 7]
+
+
+def test_usage_is_split_by_year_instrument_and_musician(played: Archive) -> None:
+    evening = replace(
+        played.state(SLUG).recording,
+        performed_on=date(2019, 5, 4),
+        lead="mandolin",
+        musicians=(("mandolin", "Asha"), ("tabla", "Devkant")),
+    )
+    played.commit(SLUG, [change(evening)], "a", "")
+    morning = replace(played.state("morning").recording, performed_on=date(2021, 5, 4), lead="sarod")
+    played.commit("morning", [change(morning)], "a", "")
+    for by, counts in {"year": {2019: 2, 2021: 1}, "instrument": {"mandolin": 2, "sarod": 1}}.items():
+        usage = phrase_usage(played, "desh", by)  # type: ignore[arg-type]
+        mukhra = usage[(usage["swaras"] == "R m P") & (usage["role"] == "mukhra")]
+        assert dict(zip(mukhra[by], mukhra["count"], strict=True)) == counts
+    by_musician = phrase_usage(played, "desh", "musician")
+    assert set(by_musician["musician"]) == {"Asha", "Devkant"}  # nobody is named for the morning
+    assert by_musician.groupby("musician")["share_of_phrases"].sum().tolist() == pytest.approx([1, 1])
+    assert by_musician["share_of_time"].max() == pytest.approx(8 / 100)
+
+
+def test_positions_are_shares_of_each_role(played: Archive) -> None:
+    found = positions(played, "desh").set_index(["role", "matra"])
+    assert found["count"].to_dict() == {("mukhra", 9): 2, ("sthayi", 11): 1}
+    assert found.loc[("mukhra", 9), "share"] == 1
+    assert found.loc[("mukhra", 9), "performances"] == 1
+
+
 def test_a_phrase_outside_any_tala_has_no_position(played: Archive) -> None:
     row = phrase_usage(played, "desh").iloc[2]
     assert row["tala"] == ""
@@ -79,7 +122,9 @@ def test_a_phrase_outside_any_tala_has_no_position(played: Archive) -> None:
 
 def test_a_raga_of_ones_own_is_found_by_its_text(played: Archive) -> None:
     assert phrase_usage(played, "Of My Own")["count"].tolist() == [1]
-    assert phrase_usage(played, "nothing").empty
+    assert phrase_usage(played, "Bhupali").empty  # a raga that nobody has played yet
+    with pytest.raises(UnknownName, match="of my own"):
+        phrase_usage(played, "nothing")
     assert len(phrase_usage(played)) == 4
 
 
