@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import pandas as pd
@@ -25,7 +26,8 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     -------
     DataFrame
         One row per recording: recording, title, raga, performed_on, year (missing where the day is), instrument (the
-        lead's), length_s (of the sound; without sound, from the first section's start to the last one's end).
+        lead; where none is named, that of the musician named first), length_s (of the sound; without sound, from the
+        first section's start to the last one's end).
 
     Raises
     ------
@@ -46,10 +48,14 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
             "raga": rows["raga"].fillna(""),
             "performed_on": days,
             "year": days.dt.year.astype("Int64"),
-            "instrument": rows["lead"].fillna(""),
+            "instrument": rows["lead"].replace("", None).fillna(rows["musicians"].map(_first_part)).fillna(""),
             "length_s": rows["duration_s"].astype(float).fillna(span_s),
         }
     ).reset_index(drop=True)
+
+
+def _first_part(musicians: Sequence[Mapping[str, str]] | None) -> str:
+    return musicians[0]["role"] if musicians is not None and len(musicians) else ""
 
 
 def musicians_of(archive: Archive) -> pd.DataFrame:

@@ -68,7 +68,7 @@ def positions(archive: Archive, raga: str | None = None, by: By = "") -> pd.Data
         of that role in that tala, 0 to 1), performances.
     """
     performances, column = split_by(archive, performances_of(archive, raga), by)
-    played = _placed(_played(archive, performances, column))
+    played = placed(_played(archive, performances, column))
     keys = ["raga", *column, "tala", "role"]
     if played.empty:
         return pd.DataFrame(columns=[*keys, "matra", "count", "share", "performances"])
@@ -103,14 +103,14 @@ def _summed(played: pd.DataFrame, per: list[str], performances: pd.DataFrame) ->
     usage = usage.merge(lengths, on=per, how="left")
     usage["share_of_time"] = usage["sounding_s"] / usage["whole_s"].astype(float)
     usage["share_of_phrases"] = usage["count"] / usage.groupby(per)["count"].transform("sum")
-    usage = usage.merge(_positions(_placed(played), by), on=by, how="left")
+    usage = usage.merge(_positions(placed(played), by), on=by, how="left")
     usage["tala"] = usage["tala"].fillna("")
     order = [*per, "count", "swaras"]
     usage = usage.sort_values(order, ascending=[*[True] * len(per), False, True], ignore_index=True)
     return usage[[*by, *_FOUND]]
 
 
-def _placed(played: pd.DataFrame) -> pd.DataFrame:
+def placed(played: pd.DataFrame) -> pd.DataFrame:
     """Return the phrases that start in a tala known here, with its ``matras`` and the ``place`` counted on (from 0)."""
     inside = played[played["matra"].notna()]
     matras = inside["tala"].map({tala: _matras(tala) for tala in inside["tala"].unique()})
