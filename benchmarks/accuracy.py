@@ -8,7 +8,9 @@ stretches with tabla, Sa and onsets are judged on the whole recording. Measures 
 * matra, sam: F-measure at +-70 ms; "2 marks": sams again after the section's first two sams were marked (for these the
   marked ones count as found, as they do for a person who corrects).
 * Sa: cents from the truth, modulo the octave. Edges: the median distance in seconds from a true beginning or end of a
-  stretch with tabla to the nearest found; how many true ones have one within 2 s; how many were found.
+  stretch with tabla to the nearest found; how many true ones have one within 2 s; how many were found, and how many of
+  these lie near no true one. A tabla that rests for 10 s or more ends a stretch; rests from 8 to 12 s may be found or
+  not, for which side of 10 s they fall on is chance.
 * onsets: F-measure at +-25 ms, of strokes and plucks together; those within 30 ms of each other count as one.
 * librosa: its beat tracker on the section's sound, every M-th beat from the first taken for sam.
 * tala: the share of sections that are read best in their own tala among the six. Sure: how many of the sams found are
@@ -96,7 +98,7 @@ def concert_table(concerts: Sequence[ConcertScore]) -> Table:
     for row in concerts:
         table.add_row(
             str(row.seed), *(f"{f:.2f}" for f in (row.matra_f, row.sam_f, row.sam_f_marked)), f"{row.sa_cents:+.0f}",
-            f"{row.edge_s:.1f}", f"{row.edges_near} of {row.edges}, found {row.edges_found}",
+            f"{row.edge_s:.1f}", f"{row.edges_near} of {row.edges}, found {row.edges_found}, {row.edges_false} false",
             *(share(f) for f in (row.onset_f, row.tala_right, row.matra_f_librosa, row.sam_f_librosa)),
             f"{row.measure_s:.1f}",
         )  # fmt: skip

@@ -24,12 +24,14 @@ from ingest.measure import measure
 from ingest.onset_times import onset_times
 from ingest.readings import choose_tala
 from ingest.stretches import stretches
+from ingest.tabla_edges import LEAST_REST_S
 from ingest.tonic import sa_from_drone
 from theory.talas import get_tala
 
 Times = NDArray[np.float64]
 
 BEAT_WINDOW_S, ONSET_WINDOW_S, ONE_ONSET_S, NEAR_EDGE_S = 0.07, 0.025, 0.03, 2.0
+RESTS_EITHER_WAY_S = (LEAST_REST_S - 2.0, LEAST_REST_S + 2.0)
 CANDIDATES = ("teental", "jhaptal", "rupak", "ektal", "keherwa", "dadra")
 LAYA_RATIOS = (0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
 LAYA_NAMES = ("1/4", "1/3", "1/2", "2/3", "3/4", "1", "4/3", "3/2", "2", "3", "4", "6", "8")
@@ -84,6 +86,7 @@ class ConcertScore:
     edge_s: float
     edges_near: int
     edges_found: int
+    edges_false: int
     edges: int
     onset_f: float
     tala_right: float
@@ -212,7 +215,7 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
         for name, times in zip(all_times, new, strict=True):
             all_times[name].append(times)
     t = {name: np.concatenate(times) for name, times in all_times.items()}
-    away_s, edges_found = edge_distances(evidence, truth)
+    away_s, edges_found, edges_false = edge_distances(evidence, truth)
     concert = ConcertScore(
         seed=truth.seed,
         duration_s=truth.duration_s,
@@ -223,6 +226,7 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
         edge_s=float(np.median(away_s)),
         edges_near=int(np.sum(away_s <= NEAR_EDGE_S)),
         edges_found=edges_found,
+        edges_false=edges_false,
         edges=len(away_s),
         onset_f=onset_f([*truth.stroke_s, *truth.pluck_s], onset_times(evidence)),
         tala_right=float(np.mean([row.tala_chosen == row.tala for row in rows])),
@@ -233,15 +237,34 @@ def score_concert(path: Path, truth: Truth, baseline: bool = True) -> tuple[Conc
     return concert, rows
 
 
-def edge_distances(evidence: Evidence, truth: Truth) -> tuple[Times, int]:
-    """Distance from each true edge of a stretch with tabla to the nearest found, and how many were found."""
-    true_s = truth.tabla_edges_s()
+def edge_distances(evidence: Evidence, truth: Truth) -> tuple[Times, int, int]:
+    """Distance from each true edge of a stretch with tabla to the nearest found; how many were found; how many falsely.
+
+    False is one farther than `NEAR_EDGE_S` from every true edge and from every one that may be found (`true_edges_s`).
+    """
+    true_s, allowed_s = true_edges_s(truth.stroke_s)
     found_s = [
         edge for stretch in stretches(evidence) if stretch.with_tabla for edge in (stretch.start_s, stretch.end_s)
     ]
     if not found_s:
-        return np.full(len(true_s), truth.duration_s), 0
-    return np.abs(np.subtract.outer(true_s, found_s)).min(axis=1), len(found_s)
+        return np.full(len(true_s), truth.duration_s), 0, 0
+    false = np.abs(np.subtract.outer(found_s, [*true_s, *allowed_s])).min(axis=1) > NEAR_EDGE_S
+    return np.abs(np.subtract.outer(true_s, found_s)).min(axis=1), len(found_s), int(false.sum())
+
+
+def true_edges_s(stroke_s: Sequence[float]) -> tuple[list[float], list[float]]:
+    """Edges of stretches with tabla that are to be found, and those that may be: where the tabla rests about 10 s.
+
+    A rest from `LEAST_REST_S` on (10 s) ends a stretch, in ingest as here. Whether one of 9.9 s or of 10.1 s was heard
+    says nothing of how well it was heard, so one between `RESTS_EITHER_WAY_S` may be found or not.
+    """
+    strokes = np.sort(stroke_s)
+    gaps_s = np.diff(strokes)
+    least_s, most_s = RESTS_EITHER_WAY_S
+    rests = np.flatnonzero(gaps_s > most_s)
+    either = np.flatnonzero((gaps_s >= least_s) & (gaps_s <= most_s))
+    true = [strokes[0], *(at for rest in rests for at in strokes[rest : rest + 2]), strokes[-1]]
+    return [float(at) for at in true], [float(at) for rest in either for at in strokes[rest : rest + 2]]
 
 
 def cents_modulo_octave(found_hz: float, true_hz: float) -> float:

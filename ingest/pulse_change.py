@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ingest.evidence import Evidence
 from ingest.section_features import STEP_S
 from ingest.section_weights import SectionWeights
-from ingest.tabla_edges import SURE, HeardStrokes
+from ingest.tabla_edges import HeardStrokes
 
 Times = NDArray[np.float64]
 
@@ -44,8 +44,7 @@ def pulse_change_features(evidence: Evidence, strokes: HeardStrokes, times_s: Ti
         blurred = gaussian_filter1d(signal, BLUR_FRAMES)
         moving = blurred - uniform_filter1d(blurred, round(DRIFT_S / hop_s))
         columns += [_likeness(moving, hop_s, times_s, window_s) for window_s in WINDOWS_S]
-    sure = strokes.time_s[strokes.channel % (len(SURE) + 1) >= 1]
-    around = np.concatenate([[-np.inf], sure, [np.inf]])
+    around = np.concatenate([[-np.inf], strokes.sure_s, [np.inf]])
     after = np.searchsorted(around, times_s)
     columns.append(np.minimum(around[after] - around[after - 1], LONGEST_GAP_S))
     return np.stack(columns, axis=1)
@@ -104,7 +103,7 @@ def _shifted(signal: Times, hop_s: float, centres_s: Times, window_s: float) -> 
 
 def _between_strokes(strokes: HeardStrokes, at_s: float) -> float:
     """Where the tabla rests near a time, a little after the stroke before it; else the time itself."""
-    sure = strokes.time_s[strokes.channel % (len(SURE) + 1) >= 1]
+    sure = strokes.sure_s
     near = sure[(sure > at_s - SNAP_S - LONGEST_GAP_S) & (sure < at_s + SNAP_S + LONGEST_GAP_S)]
     begins, ends = near[:-1], near[1:]
     touching = (ends > at_s - SNAP_S) & (begins < at_s + SNAP_S) & (ends - begins > PAUSE_S)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from ingest.evidence import Evidence
 from ingest.section_kinds import TablaStretch, divide
+from ingest.tabla_edges import LEAST_REST_S
 
-JOINED_GAP_S = 10.0  # a tabla that rests for less goes on playing
 LEAD_OUT_S = 0.3  # a stroke sounds: a stretch ends a little after the last one
 
 
@@ -45,7 +45,7 @@ def stretches(evidence: Evidence) -> list[Stretch]:
             ends_s = [*(rest[0] for rest in part.rests_s), part.last_stroke_s]
             for start_s, end_s in zip(starts_s, ends_s, strict=True):
                 end_s = min(end_s + LEAD_OUT_S, evidence.duration_s)
-                if spans and start_s - spans[-1][1] < JOINED_GAP_S - LEAD_OUT_S:
+                if spans and start_s - spans[-1][1] < LEAST_REST_S - LEAD_OUT_S:
                     start_s = spans.pop()[0]
                 spans.append((start_s, end_s))
     found: list[Stretch] = []
