@@ -20,6 +20,7 @@ from commands.reference import raga_check, ragas, talas
 from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
+from commands.statistics import agreement, raga_use, side_by_side
 from commands.taking_in import ingest, load
 from commands.transcribing import swaras, transcribe
 from theory.errors import LayakoshError
@@ -77,6 +78,9 @@ RECORDED = (
     find_tihais,
     like_tihai,
     find_phrases,
+    raga_use,
+    side_by_side,
+    agreement,
     serve,
 )
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)

@@ -44,6 +44,33 @@ def print_frame(
     title : str
     columns : mapping
         What is shown in the terminal; a missing value is left empty.
+    as_json, none, most
+        See :func:`print_rows`.
+    """
+
+    def shown(rows: list[dict[str, Any]]) -> None:
+        headings = [heading for heading, _ in columns.values()]
+        cells = [["" if row[name] is None else text(row[name]) for name, (_, text) in columns.items()] for row in rows]
+        print_table(title, headings, cells)
+
+    print_rows(frame, shown, as_json=as_json, none=none, most=most)
+
+
+def print_rows(
+    frame: pd.DataFrame,
+    shown: Callable[[list[dict[str, Any]]], None],
+    *,
+    as_json: bool,
+    none: str,
+    most: int | None = None,
+) -> None:
+    """Print rows: all of them as JSON, or the first for the terminal.
+
+    Parameters
+    ----------
+    frame : DataFrame
+    shown : callable
+        Prints rows for the terminal.
     as_json : bool
         Print every row and column as JSON.
     none : str
@@ -58,8 +85,6 @@ def print_frame(
     if not rows:
         click.echo(none)
         return
-    headings = [heading for heading, _ in columns.values()]
-    cells = [["" if row[name] is None else text(row[name]) for name, (_, text) in columns.items()] for row in rows]
-    print_table(title, headings, cells)
+    shown(rows)
     if len(frame) > len(rows):
         click.echo(f"{len(rows)} of {len(frame)} shown; --most N shows more.")

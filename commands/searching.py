@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from commands.frames import Columns, print_frame
+from commands.frames import print_rows
 from commands.params import archive_option, json_option, open_archive
 from theory.errors import LayakoshError
 
@@ -58,21 +59,49 @@ def _raga(key: str) -> str:
     return raga_name(key)
 
 
-_TIHAI: Columns = {
-    "recording": ("recording", str),
-    "tihai": ("tihai", str),
-    "first_palla_s": ("at", _place),
-    "raga": ("raga", _raga),
-    "tala": ("tala", str),
-    "start": ("start", _count),
-    "palla_length": ("palla", _count),
-    "dam": ("dam", _count),
-    "rule": ("rule", str),
-    "palla": ("written", str),
-    "laya_matras_per_min": ("laya", "{:.0f}".format),
-    "verdict": ("verdict", str),
-    "landing_dev_ms": ("off, ms", "{:+.0f}".format),
-}
+def _lines_of_tihai(row: dict[str, Any]) -> list[str]:
+    """Where and how it lands; the sum and what is played."""
+    off = "" if row["landing_dev_ms"] is None else f" {row['landing_dev_ms']:+.0f} ms"
+    laya = "" if row["laya_matras_per_min"] is None else f"{row['laya_matras_per_min']:.0f} matras a minute"
+    facts = [_raga(row["raga"]), row["tala"], laya, row["played_by"]]
+    written = [f"from {_count(row['start'])}"] if row["start"] else []
+    if row["palla_length"] and row["dam"]:
+        written.append(f"palla {_count(row['palla_length'])}, dam {_count(row['dam'])}, counted {row['rule']}")
+    head = f"{row['tihai']}  {_place(row['first_palla_s']):>10}  {row['verdict']}{off}  "
+    same = [what for what in ("arithmetic", "swaras", "octaves") if row.get(f"same_{what}")]
+    return [
+        head + "; ".join(fact for fact in facts if fact),
+        f"     {': '.join([*written, row['palla'] or 'no palla written down'])}",
+        *([f"     the same {', '.join(same)}"] if same else []),
+    ]
+
+
+def _lines_of_phrase(row: dict[str, Any]) -> list[str]:
+    place = "" if row["matra"] is None else f"matra {row['matra']:.2f} of {row['tala']}"
+    laya = "" if row["laya_matras_per_min"] is None else f"{row['laya_matras_per_min']:.0f} matras a minute"
+    facts = [_raga(row["raga"]), row["role"], place, laya]
+    where = f"{row['phrase']}  {_place(row['start_s']):>10} to {_place(row['end_s'])}"
+    return [f"{where}  {'; '.join(fact for fact in facts if fact)}", f"     {row['swaras']}"]
+
+
+def _print_found(
+    found: Any,
+    lines_of: Callable[[dict[str, Any]], list[str]],
+    none: str,
+    *,
+    as_json: bool,
+    most: int | None,
+) -> None:
+    """Print what was found under the recording it is from."""
+
+    def shown(rows: list[dict[str, Any]]) -> None:
+        for slug in dict.fromkeys(row["recording"] for row in rows):
+            click.secho(slug, bold=True)
+            for row in rows:
+                if row["recording"] == slug:
+                    click.echo("\n".join(f"  {line}" for line in lines_of(row)))
+
+    print_rows(found, shown, none=none, as_json=as_json, most=most)
 
 
 @click.command("find-tihais")
@@ -116,7 +145,7 @@ def find_tihais(on_paper: str | None, most: int | None, archive_path: Path, as_j
     given = {name: value for name, value in asked.items() if value}
     search = TihaiSearch(**given, on_paper=None if on_paper is None else on_paper == "lands")
     found = find_tihais(open_archive(archive_path), search)
-    print_frame(found, "Tihais", _TIHAI, as_json=as_json, none="No tihai is like that.", most=most)
+    _print_found(found, _lines_of_tihai, "No tihai is like that.", as_json=as_json, most=most)
 
 
 @click.command("like-tihai")
@@ -134,16 +163,8 @@ def like_tihai(recording: str, tihai: str, most: int | None, archive_path: Path,
     from annotate.search.tihais import like_tihai
 
     found = like_tihai(open_archive(archive_path), recording, tihai)
-    mark = {True: "yes", False: ""}.__getitem__
-    columns: Columns = {
-        **{name: _TIHAI[name] for name in ("recording", "tihai", "first_palla_s", "raga")},
-        "same_arithmetic": ("same arithmetic", mark),
-        "same_swaras": ("same swaras", mark),
-        "same_octaves": ("same octaves", mark),
-        **{name: _TIHAI[name] for name in ("palla", "dam", "rule", "laya_matras_per_min", "verdict")},
-    }
     none = f"No other tihai has the arithmetic or the swaras of '{tihai}'."
-    print_frame(found, f"Like {tihai} of {recording}", columns, as_json=as_json, none=none, most=most)
+    _print_found(found, _lines_of_tihai, none, as_json=as_json, most=most)
 
 
 @click.command("find-phrases")
@@ -158,6 +179,7 @@ def like_tihai(recording: str, tihai: str, most: int | None, archive_path: Path,
     show_default=True,
     help="How moves are compared: up and down, steps of the raga's own ladder, semitones.",
 )
+@click.option("--anywhere", is_flag=True, help="Pattern and contour may be those of a part of the phrase.")
 @click.option("--raga", default="", help="Only in this raga.")
 @click.option("--role", default="", help="mukhra, sthayi, tan ...")
 @click.option("--tala", default="", help="Only in this tala.")
@@ -178,17 +200,5 @@ def find_phrases(pattern: str, most: int | None, archive_path: Path, as_json: bo
 
     asked["who"] = asked.pop("noted_by")
     search = PhraseSearch(swaras=pattern, **{name: value for name, value in asked.items() if value})
-    columns: Columns = {
-        "recording": ("recording", str),
-        "phrase": ("phrase", str),
-        "start_s": ("from", _place),
-        "end_s": ("to", _place),
-        "raga": ("raga", _raga),
-        "swaras": ("swaras", str),
-        "role": ("role", str),
-        "tala": ("tala", str),
-        "matra": ("matra", "{:.2f}".format),
-        "laya_matras_per_min": ("laya", "{:.0f}".format),
-    }
     found = find_phrases(open_archive(archive_path), search)
-    print_frame(found, "Phrases", columns, as_json=as_json, none="No phrase is like that.", most=most)
+    _print_found(found, _lines_of_phrase, "No phrase is like that.", as_json=as_json, most=most)

@@ -43,6 +43,7 @@ def test_tihais_are_found_by_everything_at_once_and_printed_as_plain_json(folder
 
 def test_what_is_found_is_shown_as_a_table(folder: Path) -> None:
     assert "t01" in run(folder, "find-tihais", "--raga", "Desh").output
+    assert "palla 5, dam 1, counted within: S R G m P" in run(folder, "find-tihais").output
     assert "1 of 2 shown" in run(folder, "find-tihais", "--most", "1").output
     assert "No tihai is like that." in run(folder, "find-tihais", "--palla", "17").output
     assert "p01" in run(folder, "find-phrases", "R * P").output

@@ -10,8 +10,8 @@ How a pattern of swaras is written (the syntax is ours):
 ``S``          in any octave; ``S'`` the upper, ``.S`` the lower only (as marked)
 =============  ======================================================================================
 
-A pattern stands for a whole phrase; ``* R m P *`` is found anywhere in one. Where octaves are told apart
-(``octaves=True``) a swara without a mark is of the middle octave.
+A pattern stands for a whole phrase; ``* R m P *`` (or ``anywhere=True``) is found anywhere in one. Where octaves are
+told apart (``octaves=True``) a swara without a mark is of the middle octave.
 
 A contour is written as moves: ``up``, ``down``, ``same``, an exact move (``+2``, ``-1``, ``0``), ``?`` any one move,
 ``*`` any number of them. It is compared with the moves of :mod:`annotate.search.derived`, so it holds whatever the
@@ -45,7 +45,7 @@ _ANY = r"[^ ]+"
 _MOVES = {"up": r"\+\d+", "down": r"-\d+", "same": "0", "?": _ANY}
 
 
-def swara_regex(pattern: str, octaves: bool = False) -> str:
+def swara_regex(pattern: str, octaves: bool = False, anywhere: bool = False) -> str:
     """Return the regular expression of a pattern of swaras, over texts such as ``"R m P S'"``.
 
     Parameters
@@ -54,6 +54,8 @@ def swara_regex(pattern: str, octaves: bool = False) -> str:
         As this module's opening describes.
     octaves : bool
         Whether a swara without an octave mark means the middle octave only.
+    anywhere : bool
+        Whether it may be a part of a phrase.
 
     Raises
     ------
@@ -78,11 +80,11 @@ def swara_regex(pattern: str, octaves: bool = False) -> str:
             words.append(re.escape(found[0]) if marked else _octave(found["letter"], octaves))
     if not words:
         raise BadPattern(pattern, 0, "Expected at least one swara, ? or *.")
-    return _whole(words)
+    return _whole(["*", *words, "*"] if anywhere else words)
 
 
-def contour_regex(contour: str) -> str:
-    """Return the regular expression of a contour, over moves such as ``"+3 -1 0"``.
+def contour_regex(contour: str, anywhere: bool = False) -> str:
+    """Return the regular expression of a contour, over moves such as ``"+3 -1 0"``, or (``anywhere``) a part of them.
 
     Raises
     ------
@@ -105,7 +107,7 @@ def contour_regex(contour: str) -> str:
             raise BadPattern(contour, found.start(), "Expected up, down, same, a move such as +2, ? or *.")
     if not words:
         raise BadPattern(contour, 0, "Expected at least one move: up, down, same, +2, ? or *.")
-    return _whole(words)
+    return _whole(["*", *words, "*"] if anywhere else words)
 
 
 def contour_of(swaras: str, by: By, raga: str = "") -> str:

@@ -47,6 +47,8 @@ class PhraseSearch:
         A phrase whose contour it shares; by steps each is counted on the ladder of its raga.
     by : "direction", "steps" or "semitones"
         How moves are compared.
+    anywhere : bool
+        Whether the pattern or contour may be that of a part of the phrase.
     raga, role, tala, who, recording : str
         Names in any usual spelling; '' for any.
     matra : Span, optional
@@ -60,6 +62,7 @@ class PhraseSearch:
     contour: str = ""
     like: str = ""
     by: By = "steps"
+    anywhere: bool = False
     raga: str = ""
     role: str = ""
     tala: str = ""
@@ -104,9 +107,9 @@ def _masks(rows: pd.DataFrame, search: PhraseSearch, archive: Archive) -> Iterat
     if search.matra is not None:
         yield search.matra.of_values(_round_the_cycle(rows["tala"], rows["matra"]), AHEAD_MATRAS)
     if search.swaras:
-        yield matches(rows["symbols"], swara_regex(search.swaras, search.octaves))
+        yield matches(rows["symbols"], swara_regex(search.swaras, search.octaves, search.anywhere))
     if search.contour:
-        yield matches(rows[_moves_column(search.by, search.contour)], contour_regex(search.contour))
+        yield matches(rows[_moves_column(search.by, search.contour)], contour_regex(search.contour, search.anywhere))
     if search.like:
         yield _like(rows, search)
 
@@ -118,7 +121,7 @@ def _moves_column(by: By, contour: str) -> str:
 
 def _like(rows: pd.DataFrame, search: PhraseSearch) -> NDArray[np.bool_]:
     if search.by != "steps":
-        return matches(rows["semitones"], contour_regex(contour_of(search.like, search.by)))
+        return matches(rows["semitones"], contour_regex(contour_of(search.like, search.by), search.anywhere))
     contour_of(search.like, "semitones")  # refuses what is no line of swaras
     by_contour: dict[str, list[str]] = {}
     for raga in rows["raga"].dropna().unique():  # each raga has its own ladder
@@ -126,7 +129,7 @@ def _like(rows: pd.DataFrame, search: PhraseSearch) -> NDArray[np.bool_]:
             by_contour.setdefault(contour_of(search.like, "steps", raga), []).append(raga)
     found = np.zeros(len(rows), dtype=bool)
     for contour, ragas in by_contour.items():
-        found = found | matches(rows["steps"], contour_regex(contour)) & np.asarray(
+        found = found | matches(rows["steps"], contour_regex(contour, search.anywhere)) & np.asarray(
             rows["raga"].isin(ragas), dtype=bool
         )
     return found

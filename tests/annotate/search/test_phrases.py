@@ -37,6 +37,9 @@ def keys(archive: Archive, **asked: Any) -> list[str]:
         ({"like": "S' R' G' P'"}, ["dawn/p01", "noon/p01", "noon/p02"]),  # one line on each raga's own ladder
         ({"like": "S R G P", "by": "semitones"}, ["dawn/p01", "noon/p01"]),
         ({"like": "S R G P", "by": "direction"}, ["dawn/p01", "noon/p01", "noon/p02"]),
+        ({"swaras": "R G", "anywhere": True}, ["dawn/p01", "noon/p01"]),
+        ({"like": "n D P", "anywhere": True, "by": "semitones"}, ["evening/p01"]),
+        ({"contour": "down down", "anywhere": True}, ["evening/p01"]),
         ({"raga": "moonrise OF ours"}, ["dawn/p01"]),
     ],
 )
