@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from commands.composing import carry, paper, solve
+from commands.exchanging import export
 from commands.fretting import frets
 from commands.listening_again import listen_again
 from commands.looking import concerts, grid, phrases, verify
@@ -64,6 +65,7 @@ RECORDED = (
     ingest,
     listen_again,
     load,
+    export,
     concerts,
     sections,
     sam,

@@ -1,0 +1,1 @@
+"""Annotations in open formats that other programs read."""

@@ -1,0 +1,9 @@
+"""Errors of the exchange, a branch of :mod:`annotate.errors`."""
+
+from __future__ import annotations
+
+from annotate.errors import ArchiveError
+
+
+class CannotExport(ArchiveError):
+    """There is nothing to write, or nowhere to write it. No file was made or changed."""
