@@ -20,7 +20,7 @@ COLUMN_OF: dict[str, str] = {"year": "year", "instrument": "instrument", "musici
 
 
 def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
-    """Return the performances of a raga, or all.
+    """Return the performances of a raga, those that name none (''), or all (None).
 
     Returns
     -------
@@ -36,7 +36,8 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     """
     rows = archive.index("recordings")
     if raga is not None:
-        rows = rows[rows["raga"].isin(ragas_named(rows["raga"].dropna().unique(), raga))]
+        meant = ragas_named(rows["raga"].dropna().unique(), raga) if raga else [""]
+        rows = rows[rows["raga"].isin(meant)]
     sections = archive.index("sections")
     limits = sections.groupby("recording").agg(first_s=("start_s", "min"), last_s=("end_s", "max"))
     span_s = rows["recording"].map((limits["last_s"] - limits["first_s"]).to_dict()).astype(float)

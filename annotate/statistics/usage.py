@@ -24,6 +24,12 @@ _PHRASE = ["swaras", "role"]
 _FOUND = ["count", "performances", "share_of_time", "tala", "mean_matra", "histogram", "share_of_phrases"]
 
 
+def ragas_played(archive: Archive) -> pd.Series:
+    """Return how many phrases each raga has, the most first: a Series of counts by the raga's key or text."""
+    counts = archive.index("phrases")["raga"].value_counts()
+    return counts.sort_index().sort_values(ascending=False, kind="stable")
+
+
 def phrase_usage(archive: Archive, raga: str | None = None, by: By = "") -> pd.DataFrame:
     """Return the usage of every phrase over all performances of its raga.
 

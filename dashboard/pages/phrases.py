@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from annotate.statistics.usage import phrase_usage, usage_by_performance
+from annotate.statistics.usage import phrase_usage, ragas_played, usage_by_performance
 from dashboard import words
 from dashboard.figures.usage import position_figure, usage_figure
 from dashboard.library import Library
@@ -25,19 +25,16 @@ MOST_SHOWN = 24
 
 def page(library: Library, wanted: Mapping[str, str]) -> Page:
     """Show the phrases of one raga."""
-    usage = phrase_usage(library.archive) if library.archive.slugs() else pd.DataFrame()
-    if usage.empty:
+    ragas = ragas_played(library.archive)
+    if ragas.empty:
         return Page("Phrases", [html.H1("Phrases"), _empty()], "Phrases")
-    ragas = usage.groupby("raga")["count"].sum().sort_values(ascending=False)
     raga = wanted.get("raga", "")
     raga = raga if raga in ragas.index else str(ragas.index[0])
     options = [
         (words.raga_name(str(name)) or "no raga named", f"/phrases?raga={name}", int(count), name == raga)
         for name, count in ragas.items()
     ]
-    here = usage[usage["raga"] == raga].reset_index(drop=True)
-    each = usage_by_performance(library.archive)
-    each = each[each["raga"] == raga].reset_index(drop=True)
+    here, each = phrase_usage(library.archive, raga), usage_by_performance(library.archive, raga)
     titles = _titles(library, each)
     content = [
         html.H1("Phrases"),

@@ -13,7 +13,7 @@ import pytest
 from annotate.archive import Archive
 from annotate.records import MarkedSam, PhraseRecord, Recording, Section
 from annotate.revisions import add, change
-from annotate.statistics.usage import phrase_usage, positions, usage_by_performance
+from annotate.statistics.usage import phrase_usage, positions, ragas_played, usage_by_performance
 from tests.annotate.desk import SLUG, at
 from theory.errors import UnknownName
 
@@ -126,6 +126,12 @@ def test_a_raga_of_ones_own_is_found_by_its_text(played: Archive) -> None:
     with pytest.raises(UnknownName, match="of my own"):
         phrase_usage(played, "nothing")
     assert len(phrase_usage(played)) == 4
+
+
+def test_the_ragas_played_are_told_with_those_that_name_none(played: Archive) -> None:
+    played.commit("dusk", [add(Recording("dusk", "Dusk")), add(phrase("p01", 1, 5, "S R"))], "a", "")
+    assert ragas_played(played).to_dict() == {"desh": 5, "": 1, "of my own": 1}
+    assert phrase_usage(played, "")["swaras"].tolist() == ["S R"]
 
 
 def test_usage_turns_into_plain_json(played: Archive) -> None:
