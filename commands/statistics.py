@@ -30,7 +30,7 @@ of_option = click.option(
     "endings (nyas), places in the avartan.",
 )
 length_option = click.option(
-    "--length", type=click.IntRange(2, 6), default=2, show_default=True, help="Swaras in a run, for --of ngrams."
+    "--length", type=click.IntRange(2, 6), default=3, show_default=True, help="Swaras in a run, for --of ngrams."
 )
 
 

@@ -39,7 +39,7 @@ def counted(
     archive: Archive,
     performances: pd.DataFrame,
     of: Of,
-    length: int = 2,
+    length: int = 3,
     tell: Callable[[float], None] | None = None,
 ) -> pd.DataFrame:
     """Count something in some performances.

@@ -5,9 +5,9 @@ Conventions
 * A run counts wherever it stands in a phrase, in every octave; none goes across the end of a phrase.
 * A run is *in the aroha* (or avaroha) when it is a part of it as the table writes it, breaths (commas) parting it.
 * It is *unusual* when :func:`theory.raga_check.check_phrase` finds something in it, read by itself: a foreign swara,
-  one used against its direction, outside the turns it is kept to, or straight where the raga goes round. Its end counts
-  as a turn there, so a run says less of its last swara than a whole phrase would. Musicians set such swaras on purpose,
-  and schools differ.
+  one used against its direction, outside the turns it is kept to, or straight where the raga goes round. Where the line
+  came from and goes on to is not known, so the first and the last swara belong to both directions: two swaras tell
+  little, three judge the one in the middle. Musicians set such swaras on purpose, and schools differ.
 """
 
 from __future__ import annotations
@@ -25,8 +25,10 @@ from theory.notation import parse
 from theory.raga_check import check_phrase
 from theory.ragas import Raga, get_raga
 
+_BY_DIRECTION = ("ascent only", "descent only")
 
-def ngram_usage(archive: Archive, raga: str, length: int = 2, by: By = "") -> pd.DataFrame:
+
+def ngram_usage(archive: Archive, raga: str, length: int = 3, by: By = "") -> pd.DataFrame:
     """Return how often each run of swaras is played, and what the raga says of it.
 
     Parameters
@@ -80,4 +82,5 @@ def runs_in(scale: str, length: int) -> tuple[str, ...]:
 
 @lru_cache(maxsize=65536)
 def _why(raga: Raga, run: str) -> str:
-    return " ".join(breach.sentence for breach in check_phrase(raga, run))
+    breaches = check_phrase(raga, run)
+    return " ".join(each.sentence for each in breaches if each.note > 1 or each.kind not in _BY_DIRECTION)

@@ -24,7 +24,7 @@ def shares(
     raga: str,
     of: Of,
     by: By = "",
-    length: int = 2,
+    length: int = 3,
     tell: Callable[[float], None] | None = None,
 ) -> pd.DataFrame:
     """Return the share of each item in all that was counted.
@@ -74,7 +74,7 @@ def shares(
 
 
 def trends(
-    archive: Archive, raga: str, of: Of, length: int = 2, tell: Callable[[float], None] | None = None
+    archive: Archive, raga: str, of: Of, length: int = 3, tell: Callable[[float], None] | None = None
 ) -> pd.DataFrame:
     """Return how the share of each item changes over the years.
 

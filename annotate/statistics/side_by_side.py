@@ -74,7 +74,7 @@ def side_by_side(
     a: str,
     b: str,
     of: Of,
-    length: int = 2,
+    length: int = 3,
     seed: int = SEED,
     resamples: int = RESAMPLES,
     tell: Callable[[float], None] | None = None,

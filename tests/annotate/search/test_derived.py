@@ -116,7 +116,7 @@ def test_an_archive_made_before_these_columns_is_indexed_again(archive: Archive)
 
     archive.commit(SLUG, [add(tihai())], "a", "")
     rows = archive.index("tihais")
-    path = archive.path / "index" / "tihais.parquet"
+    path = archive.path / "index" / "tihais" / "0-of-1.parquet"
     table = pq.read_table(path)
     note = json.loads(table.schema.metadata[b"layakosh"]) | {"index": 1}
     old = table.drop_columns(["raga", "kinds"]).replace_schema_metadata({b"layakosh": json.dumps(note).encode()})
