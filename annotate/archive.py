@@ -3,7 +3,7 @@
 ::
 
     <archive>/
-      archive.toml                        name, schema version
+      archive.toml                        schema version; by which school's names the laya of gats is called
       recordings/<slug>/
         revisions/00000042.parquet        what each edit did; created exclusively, never changed
         evidence/<kind>.parquet           made by ingest, can always be made again; the grid that follows is with it
@@ -19,21 +19,34 @@ versions. Opening an archive writes nothing.
 from __future__ import annotations
 
 import difflib
-import tomllib
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Collection, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from annotate import evidence_store, levels_store, melody_store, revisions
-from annotate.errors import BadAnnotation, ConflictingEdit, NewerArchive, NoSuchRecording, NotAnArchive
-from annotate.files import STRAY_PREFIX, create_exclusively, make_folders
+from annotate import evidence_store, levels_store, lookout, melody_store, revisions, snapshots
+from annotate.card import has_card, school_of, write_card
+from annotate.errors import (
+    BadAnnotation,
+    BadName,
+    CannotWrite,
+    ConflictingEdit,
+    NoSuchRecording,
+    NotAnArchive,
+    OnlyOnDisk,
+)
 from annotate.levels_store import Waveform
+from annotate.lookout import Seen
 from annotate.records import Record
 from annotate.revisions import Edit, Revision
-from annotate.schema import SCHEMA_VERSION
 from annotate.slugs import is_slug
 from annotate.state import State, check_edits, empty, replay
+from annotate.store.base import Store
+from annotate.store.cache import home
+from annotate.store.disk import DiskStore
+from annotate.store.folder import Folder
+from annotate.store.opening import store_at
 from ingest.evidence import Evidence
 from ingest.melody import Melody
 
@@ -42,23 +55,22 @@ if TYPE_CHECKING:
 
     from annotate.grid import RecordingGrid
 
-_CARD = "archive.toml"
-
 
 class Archive:
-    """An archive that exists on disk. Make one with :meth:`create`, open one with :meth:`open`.
+    """An archive that exists. Make one with :meth:`create`, open one with :meth:`open`.
 
     One object may be used from several threads: states are values, and each edit is one file.
     """
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    def __init__(self, store: Store) -> None:
+        self.store = store
         self._states: dict[str, State] = {}
+        self._seen: dict[str, Seen] = {}
         self._grids: dict[str, RecordingGrid] = {}
         self._index_cache: dict[str, object] = {}
 
     @classmethod
-    def create(cls, path: str | Path) -> Archive:
+    def create(cls, path: str | Path, tempo_school: str = "") -> Archive:
         """Make an archive in a folder that is missing or empty, and open it; an archive that exists is opened.
 
         Raises
@@ -66,11 +78,13 @@ class Archive:
         NotAnArchive
             The path is a file, or a folder that holds something else. It is left as it was.
         """
-        return cls.open(path, create=True)
+        return cls.open(path, create=True, tempo_school=tempo_school)
 
     @classmethod
-    def open(cls, path: str | Path, create: bool = False) -> Archive:
+    def open(cls, path: str | Path, create: bool = False, tempo_school: str = "") -> Archive:
         """Open an archive. Nothing is written unless ``create`` is true and the folder is missing or empty.
+
+        A new archive keeps ``tempo_school`` as its own, where one is given; see :attr:`tempo_school`.
 
         Raises
         ------
@@ -79,25 +93,59 @@ class Archive:
         NewerArchive
             It was written by a newer version of this program.
         """
-        path = Path(path)
-        card = path / _CARD
-        if path.exists() and not path.is_dir():
+        store = store_at(path)
+        if has_card(store):
+            return cls(store)
+        if isinstance(store, DiskStore) and store.folder.exists() and not store.folder.is_dir():
             raise NotAnArchive(f"{path} is a file, not an archive folder. Name another place with --archive.")
-        if card.is_file():
-            _check_card(card)
-            return cls(path)
-        if path.exists() and any(not entry.name.startswith(STRAY_PREFIX) for entry in path.iterdir()):
+        if store.folders("") or store.files(""):
             raise NotAnArchive(
-                f"{path} holds other files and no {_CARD}, so it is not an archive. It was left as it is: "
+                f"{path} holds other files and no archive.toml, so it is not an archive. It was left as it is: "
                 "name an archive, or a new or empty folder, with --archive."
             )
         if not create:
-            state = "is empty" if path.exists() else "does not exist"
+            state = "is empty" if not isinstance(store, DiskStore) or store.folder.exists() else "does not exist"
             raise NotAnArchive(
                 f"The archive folder {path} {state}. Take a recording in to begin one, or name another with --archive."
             )
-        _write_card(path)
-        return cls(path)
+        try:
+            write_card(store, tempo_school)
+        except OSError as error:
+            raise CannotWrite(f"The archive {path}", error) from error
+        return cls(store)
+
+    @property
+    def tempo_school(self) -> str:
+        """The school by whose names the laya of gats is called: what the archive's card says, else the usual one.
+
+        Raises
+        ------
+        BadCard
+            The card names a school that is not known.
+        """
+        return school_of(self.store)
+
+    @property
+    def path(self) -> Path:
+        """The archive's folder on the disk.
+
+        Raises
+        ------
+        OnlyOnDisk
+            It is in an object store.
+        """
+        if not isinstance(self.store, DiskStore):
+            raise OnlyOnDisk(
+                f"This needs an archive in a folder on a disk, and {self.store.place} is in an object store."
+            )
+        return self.store.folder
+
+    @property
+    def workshop(self) -> Path:
+        """A folder on this machine's disk for work that is not finished: the archive's own, where it lies on a disk."""
+        if isinstance(self.store, DiskStore):
+            return self.store.folder
+        return home() / "work" / hashlib.sha256(self.store.place.encode()).hexdigest()[:24]
 
     # -- reading -----------------------------------------------------------------------------------------------
 
@@ -107,10 +155,16 @@ class Archive:
 
     def latest_revisions(self) -> dict[str, int]:
         """Return the number of the latest revision of every recording, by slug."""
-        folder = self.path / "recordings"
-        names = [entry.name for entry in folder.iterdir()] if folder.is_dir() else []
-        latest = {name: self._latest(name) for name in names if is_slug(name)}
-        return {name: number for name, number in latest.items() if number > 0}
+        return {slug: seen.revision for slug, seen in self.seen().items()}
+
+    def seen(self) -> dict[str, Seen]:
+        """Return the latest revision of every recording and the stamp of its evidence, by slug in order."""
+        if not self._seen:
+            from annotate.index import seen_before
+
+            self._seen = seen_before(self)
+        self._seen = lookout.look(self.store, self._seen)
+        return self._seen
 
     def __contains__(self, slug: object) -> bool:
         return isinstance(slug, str) and is_slug(slug) and self._latest(slug) > 0
@@ -136,11 +190,11 @@ class Archive:
 
     def evidence(self, slug: str) -> Evidence | None:
         """Return what ingest measured; None for a recording without sound."""
-        return evidence_store.load(self.folder(slug) / "evidence")
+        return evidence_store.load(self.evidence_folder(slug))
 
     def without_evidence(self) -> list[str]:
         """Return the slugs of the recordings that have sound, and no evidence or melody that this version can read."""
-        folders = {slug: self.folder(slug) / "evidence" for slug in self.slugs()}
+        folders = {slug: self.evidence_folder(slug) for slug in self.slugs()}
         return [
             slug
             for slug, folder in folders.items()
@@ -150,45 +204,65 @@ class Archive:
 
     def melody(self, slug: str) -> Melody | None:
         """Return the course of the lead's melody; None where it was not followed."""
-        return melody_store.load(self.folder(slug) / "evidence")
+        return melody_store.load(self.evidence_folder(slug))
 
     def waveform(self, slug: str, start_s: float, end_s: float, points: int) -> Waveform | None:
         """Return a stretch of the waveform, with so many points; None where there is none.
 
         What is too short for the kept levels is drawn from the listening copy, where there is one.
         """
-        return levels_store.waveform(self.folder(slug) / "evidence", start_s, end_s, points, self.sound_path(slug))
+        folder = self.evidence_folder(slug)
+        return levels_store.waveform(folder, start_s, end_s, points, lambda: self.sound_path(slug))
 
     def sound_path(self, slug: str) -> Path | None:
-        """Return the path of the listening copy; None when the archive keeps none."""
+        """Return the path of the listening copy, fetched from an object store; None when the archive keeps none."""
         audio_path = self.state(slug).recording.audio_path
-        path = self.path / audio_path
-        return path if audio_path and path.is_file() and path.resolve().is_relative_to(self.path.resolve()) else None
+        try:
+            return self.store.local(audio_path) if audio_path else None
+        except (FileNotFoundError, BadName):
+            return None
+
+    def has_sound(self, slug: str) -> bool:
+        """Tell whether the archive keeps a listening copy, without fetching it."""
+        audio_path = self.state(slug).recording.audio_path
+        try:
+            return bool(audio_path and self.store.stamp(audio_path))
+        except BadName:
+            return False
 
     def grid(self, slug: str) -> RecordingGrid:
         """Return the grid of a recording, fitted again when its sections, marked sams or evidence have changed."""
         from annotate.grid_store import present_grid
 
-        state, evidence_folder = self.state(slug), self.folder(slug) / "evidence"
-        grid = present_grid(state, evidence_folder, self._grids.get(slug))
+        grid = present_grid(self.state(slug), self.evidence_folder(slug), self._grids.get(slug))
         self._grids[slug] = grid
         return grid
 
-    def index(self, table: str) -> pd.DataFrame:
-        """Return a table of the present state of all recordings (see :mod:`annotate.schema`), brought up to date."""
+    def index(
+        self, table: str, columns: Sequence[str] | None = None, recordings: Collection[str] | None = None
+    ) -> pd.DataFrame:
+        """Return a table of the present state of all recordings (see :mod:`annotate.schema`), brought up to date.
+
+        ``columns`` and ``recordings`` narrow it before it is read, which a large archive is grateful for.
+        """
         from annotate.index import up_to_date
 
-        return up_to_date(self, table, self._index_cache).to_pandas()
+        return up_to_date(self, table, self._index_cache, columns, recordings).to_pandas()
 
     def folder(self, slug: str) -> Path:
-        """Return the folder of a recording, existing or not."""
-        if not is_slug(slug):
-            raise NoSuchRecording(slug)
+        """Return the folder of a recording on the disk, existing or not (see :attr:`path`)."""
+        self._place(slug)
         return self.path / "recordings" / slug
+
+    def evidence_folder(self, slug: str) -> Path | Folder:
+        """Return where the evidence of a recording is kept, for the functions that read and write it."""
+        return self.folder(slug) / "evidence" if isinstance(self.store, DiskStore) else self._place(slug) / "evidence"
 
     # -- writing -----------------------------------------------------------------------------------------------
 
-    def commit(self, slug: str, edits: Sequence[Edit], who: str, why: str, parent: int | None = None) -> int:
+    def commit(
+        self, slug: str, edits: Sequence[Edit], who: str, why: str, parent: int | None = None, *, undoes: int = 0
+    ) -> int:
         """Write edits to one recording as one revision: all of them, durably, or none.
 
         Parameters
@@ -202,6 +276,8 @@ class Archive:
         parent : int, optional
             The revision that the edits were made on; the latest by default. When other people have written since, and
             touched none of these rows, the edits are made on top of theirs.
+        undoes : int
+            The revision that this takes back, kept with it.
 
         Returns
         -------
@@ -214,6 +290,8 @@ class Archive:
             Somebody changed one of these rows after ``parent``; it names both versions.
         BadAnnotation, NoSuchRow, NoSuchRecording
             The edits do not fit the present state. Nothing is written.
+        CannotWrite
+            The disk is full, the folder is read-only, the store cannot be reached. Nothing is written.
         """
         edits = tuple(edits)
         while True:
@@ -228,13 +306,19 @@ class Archive:
             self._refuse_conflicts(slug, edits, parent, state.revision)
             check_edits(state, edits)
             now = datetime.now(UTC).replace(microsecond=0)
-            revision = Revision(state.revision + 1, state.revision, who, now, why, edits)
+            revision = Revision(state.revision + 1, state.revision, who, now, why, edits, undoes)
             try:
+                self.store.announce(f"recordings/{slug}")
                 revisions.write(self._revisions(slug), slug, revision)
             except FileExistsError:
                 continue  # somebody was faster: read what they did and look again
+            except OSError as error:
+                raise CannotWrite(f"The edit of '{slug}'", error) from error
+            after = replay(state, [revision])
             if self._states.get(slug, state).revision <= state.revision:
-                self._states[slug] = replay(state, [revision])
+                self._states[slug] = after
+            if after.revision % snapshots.EVERY == 0:
+                snapshots.write(self._place(slug), after)
             return revision.number
 
     def withdraw(
@@ -245,21 +329,34 @@ class Archive:
 
     # -- inside ------------------------------------------------------------------------------------------------
 
-    def _revisions(self, slug: str) -> Path:
-        return self.folder(slug) / "revisions"
+    def _place(self, slug: str) -> Folder:
+        if not is_slug(slug):
+            raise NoSuchRecording(slug)
+        return Folder(self.store, f"recordings/{slug}")
+
+    def _revisions(self, slug: str) -> Folder:
+        return self._place(slug) / "revisions"
 
     def _latest(self, slug: str) -> int:
-        return revisions.latest_number(self._revisions(slug))
+        known = self._states.get(slug)
+        return revisions.latest_number(self._revisions(slug), known.revision if known is not None else 0)
 
     def _state(self, slug: str) -> State:
-        """Replay what this object has not seen yet. A snapshot on disk would replace ``empty`` here."""
+        """Replay what this object has not seen yet, from a snapshot on where there is one."""
         known = self._states.get(slug) or empty(slug)
         latest = self._latest(slug)
         if latest < known.revision:  # the folder was put back from a backup
             known = empty(slug)
         if latest > known.revision:
+            if latest - known.revision > snapshots.EVERY:
+                snapshot = snapshots.newest(self._place(slug), slug, latest)
+                known = snapshot if snapshot is not None and snapshot.revision > known.revision else known
+            behind = latest - known.revision
             known = replay(known, revisions.read_since(self._revisions(slug), known.revision, latest))
+            if behind >= 2 * snapshots.EVERY:
+                snapshots.write(self._place(slug), known)  # the ones there were are lost or damaged
             self._states[slug] = known
+            self.store.sweep(self._revisions(slug).name)
         return known
 
     def _refuse_conflicts(self, slug: str, edits: Sequence[Edit], parent: int, latest: int) -> None:
@@ -277,30 +374,3 @@ class Archive:
                         when=f"{revision.when:%Y-%m-%d %H:%M} UTC",
                         their_revision=revision.number,
                     )
-
-
-def _write_card(path: Path) -> None:
-    make_folders(path)
-    content = (
-        "# A Layakosh archive. Annotations are in recordings/*/revisions; index/ and evidence/ can be made again.\n"
-        f"schema = {SCHEMA_VERSION}\n"
-    )
-    try:
-        create_exclusively(path / _CARD, content.encode())
-    except FileExistsError:
-        _check_card(path / _CARD)
-
-
-def _check_card(card: Path) -> None:
-    try:
-        schema = tomllib.loads(card.read_text("utf-8"))["schema"]
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError):
-        raise NotAnArchive(
-            f"{card} is not the card of an archive: a line 'schema = {SCHEMA_VERSION}' was expected. "
-            "It was left as it is."
-        ) from None
-    if not isinstance(schema, int) or schema > SCHEMA_VERSION:
-        raise NewerArchive(
-            f"{card.parent} was written by a newer version (schema {schema}, this one reads up to {SCHEMA_VERSION}). "
-            "Install that version to open it."
-        )

@@ -14,6 +14,7 @@ import numpy as np
 
 from annotate.array_files import read_arrays, write_arrays
 from annotate.schema import COURSES
+from annotate.store.folder import Folder
 from ingest.bar_pointer import Path
 
 FILE = "courses.parquet"
@@ -21,9 +22,9 @@ FILE = "courses.parquet"
 Courses = dict[str, Path]
 
 
-def load(evidence_folder: FilePath) -> Courses:
+def load(evidence_folder: FilePath | Folder) -> Courses:
     """Read the courses of a recording, by digest."""
-    read = read_arrays(evidence_folder / FILE, COURSES)
+    read = read_arrays(evidence_folder, FILE, COURSES)
     if read is None:
         return {}
     arrays, note = read
@@ -39,7 +40,7 @@ def load(evidence_folder: FilePath) -> Courses:
     return found
 
 
-def save(evidence_folder: FilePath, courses: Courses, wanted: Collection[str]) -> None:
+def save(evidence_folder: FilePath | Folder, courses: Courses, wanted: Collection[str]) -> None:
     """Write those of the courses whose digest is wanted, over what was there."""
     kept = {digest: path for digest, path in courses.items() if digest in wanted}
     arrays = {
@@ -50,7 +51,7 @@ def save(evidence_folder: FilePath, courses: Courses, wanted: Collection[str]) -
     }
     note = {"courses": [(digest, int(path.end), float(path.score)) for digest, path in kept.items()]}
     with contextlib.suppress(OSError):  # read-only: followed again by the next reader
-        write_arrays(evidence_folder / FILE, COURSES, arrays, note)
+        write_arrays(evidence_folder, FILE, COURSES, arrays, note)
 
 
 def _joined(parts: list[np.ndarray]) -> np.ndarray:

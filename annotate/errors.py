@@ -6,6 +6,10 @@
     └── ArchiveError
         ├── NotAnArchive          the folder is missing, or is something else
         ├── NewerArchive          written by a newer version of this program
+        ├── BadCard               a line of archive.toml that says what cannot be
+        ├── OnlyOnDisk            asked of an archive in an object store
+        ├── BadName               a name that would leave the archive
+        ├── CannotWrite           the disk is full, the folder read-only, the store out of reach
         ├── NoSuchRecording       offers the nearest slugs
         ├── NoSuchRow             a section, sam, tihai or phrase that the recording does not have
         │   └── NoSuchTihai
@@ -24,6 +28,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Sequence
 
 from theory.errors import LayakoshError
@@ -39,6 +44,42 @@ class NotAnArchive(ArchiveError):
 
 class NewerArchive(ArchiveError):
     """The archive was written by a newer version of this program."""
+
+
+class BadCard(ArchiveError):
+    """A line of the archive's card, ``archive.toml``, says what cannot be."""
+
+
+class OnlyOnDisk(ArchiveError):
+    """Something that needs a folder on a disk was asked of an archive in an object store."""
+
+
+class BadName(ArchiveError):
+    """A name that would leave the archive, or cannot be a file's."""
+
+
+class CannotWrite(ArchiveError):
+    """Something could not be written: the disk is full, the folder is read-only, the store cannot be reached.
+
+    Parameters
+    ----------
+    what : str
+        What was to be written, as the message begins: ``"The edit of 'evening'"``.
+    error : OSError
+        What the system says.
+    """
+
+    def __init__(self, what: str, error: OSError) -> None:
+        hints = {
+            errno.ENOSPC: "The disk is full: make room, then do it again.",
+            errno.EDQUOT: "The disk quota is used up: make room, then do it again.",
+            errno.EFBIG: "The file would be larger than the system allows.",
+            errno.EACCES: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
+            errno.EPERM: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
+            errno.EROFS: "The disk is read-only: copy the archive to one that is not.",
+        }
+        hint = hints.get(error.errno or 0, "See to that, then do it again.")
+        super().__init__(f"{what} was not written ({error.strerror or error}); nothing was changed. {hint}")
 
 
 class NoSuchRecording(ArchiveError):

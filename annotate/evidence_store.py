@@ -9,27 +9,26 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotate.array_files import Arrays, has_arrays, read_arrays, write_arrays
-from annotate.files import make_folders
 from annotate.schema import EVIDENCE
+from annotate.store.folder import Folder, as_folder
 from ingest.evidence import Evidence
 
 
-def save(folder: Path, evidence: Evidence) -> None:
+def save(folder: Path | Folder, evidence: Evidence) -> None:
     """Write the evidence of a recording into its ``evidence`` folder, over what was there."""
-    make_folders(folder)
     note = {"duration_s": evidence.duration_s, "hop_s": evidence.hop_s, "chroma_hop_s": evidence.chroma_hop_s}
     note |= {"stroke_hop_s": evidence.stroke_hop_s, "texture_hop_s": evidence.texture_hop_s}
     for kind, schema in EVIDENCE.items():
         arrays = {name: getattr(evidence, name) for name in schema.names}
-        write_arrays(folder / f"{kind}.parquet", schema, arrays, note)
+        write_arrays(folder, f"{kind}.parquet", schema, arrays, note)
 
 
-def load(folder: Path) -> Evidence | None:
+def load(folder: Path | Folder) -> Evidence | None:
     """Read the evidence of a recording; None when there is none, or when it cannot be read (measure again then)."""
     arrays: Arrays = {}
     note: dict[str, float] = {}
     for kind, schema in EVIDENCE.items():
-        read = read_arrays(folder / f"{kind}.parquet", schema)
+        read = read_arrays(folder, f"{kind}.parquet", schema)
         if read is None:
             return None
         arrays |= read[0]
@@ -40,15 +39,11 @@ def load(folder: Path) -> Evidence | None:
         return None
 
 
-def is_there(folder: Path) -> bool:
+def is_there(folder: Path | Folder) -> bool:
     """Tell whether there is evidence that this version can read, without reading it."""
-    return all(has_arrays(folder / f"{kind}.parquet", schema) for kind, schema in EVIDENCE.items())
+    return all(has_arrays(folder, f"{kind}.parquet", schema) for kind, schema in EVIDENCE.items())
 
 
-def stamp(folder: Path) -> str:
+def stamp(folder: Path | Folder) -> str:
     """Return a text that changes whenever the evidence is replaced; empty when there is none."""
-    try:
-        status = (folder / "frames.parquet").stat()
-    except OSError:
-        return ""
-    return f"{status.st_mtime_ns}-{status.st_size}"
+    return as_folder(folder).stamp("frames.parquet")

@@ -12,7 +12,9 @@ import errno
 import os
 import secrets
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 STRAY_PREFIX = ".layakosh-tmp-"
 STRAY_AGE_S = 600.0
@@ -51,6 +53,21 @@ def replace(path: Path, content: bytes) -> None:
     """Write or overwrite a derived file; a reader sees the old content or the new, never a mixture."""
     temporary = _write_temporary(path.parent, content, durable=False)
     try:
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def replacing(path: Path) -> Iterator[BinaryIO]:
+    """Write or overwrite a derived file piece by piece; it takes its name when all of it was written.
+
+    As :func:`replace`, for content that is better not held in memory.
+    """
+    temporary = path.parent / f"{STRAY_PREFIX}{os.getpid()}-{secrets.token_hex(6)}"
+    try:
+        with temporary.open("xb") as out:
+            yield out
         temporary.replace(path)
     finally:
         temporary.unlink(missing_ok=True)

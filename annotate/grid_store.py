@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
@@ -20,11 +20,11 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from annotate import course_store, evidence_store
-from annotate.files import replace
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import MarkedSam, Section
 from annotate.schema import GRID
 from annotate.state import State
+from annotate.store.folder import Folder, as_folder
 from ingest.bar_pointer import Path as Course
 from ingest.cycle import CycleFit, fit_cycle, follow_unmarked, straight_cycle
 from ingest.errors import ConflictingSams, NoPulse
@@ -38,7 +38,12 @@ _NOTE = b"layakosh"
 
 
 def present_grid(
-    state: State, evidence_folder: Path, known: RecordingGrid | None = None, *, strict: bool = False
+    state: State,
+    evidence_folder: Path | Folder,
+    known: RecordingGrid | None = None,
+    *,
+    strict: bool = False,
+    share: Callable[[float], None] | None = None,
 ) -> RecordingGrid:
     """Return the grid that follows from a state and the evidence in a folder.
 
@@ -46,13 +51,16 @@ def present_grid(
     ----------
     state : State
         Its sections and marked sams count.
-    evidence_folder : Path
+    evidence_folder : Path or Folder
         The recording's ``evidence`` folder; may be missing.
     known : RecordingGrid, optional
         A grid made earlier; its sections are taken over where nothing changed.
     strict : bool
         Whether marks that no cycle can satisfy are an error (before they are written) or leave their section without a
         grid (afterwards: whatever was once written, the archive can be read).
+
+    share : callable, optional
+        Told the share done after every section that was fitted; what is fitted by then is kept at once.
 
     Raises
     ------
@@ -64,7 +72,7 @@ def present_grid(
     digests = {each.section: _digest(each, _sams_of(state, each), stamp) for each in with_tala}
     if known is not None and known.digests == digests:
         return known
-    on_disk = _load(evidence_folder / "grid.parquet", with_tala) if stamp else None
+    on_disk = _load(as_folder(evidence_folder), with_tala) if stamp else None
     if on_disk is not None and on_disk.digests == digests:
         return on_disk
     known = known or on_disk
@@ -75,7 +83,13 @@ def present_grid(
     courses = course_store.load(evidence_folder) if evidence is not None else {}
     spans = {each.section: _span(each, _sams_of(state, each)) for each in with_tala}
     course_of = {each.section: _course_digest(spans[each.section], each.tala, stamp) for each in with_tala}
-    for section in stale:
+    waiting = {section.section for section in stale}
+
+    def so_far() -> RecordingGrid:
+        grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
+        return RecordingGrid(grids, {name: digest for name, digest in digests.items() if name not in waiting})
+
+    for number, section in enumerate(stale):
         kept.pop(section.section, None)
         course = course_of[section.section]
         if evidence is not None and course not in courses:
@@ -87,8 +101,12 @@ def present_grid(
         grid = _fit(section, _sams_of(state, section), spans[section.section], evidence, unmarked, strict=strict)
         if grid is not None:
             kept[section.section] = grid
-    grids = tuple(kept[each.section] for each in with_tala if each.section in kept)
-    fresh = RecordingGrid(grids, digests)
+        waiting.remove(section.section)
+        if share is not None:
+            if stamp and waiting:
+                save_grid(evidence_folder, so_far())
+            share((number + 1) / len(stale))
+    fresh = so_far()
     if stamp:
         save_grid(evidence_folder, fresh)
     return fresh
@@ -180,7 +198,7 @@ def _as_grid(section: Section, tala: Tala, fit: CycleFit, shift: int) -> Grid:
     )
 
 
-def save_grid(evidence_folder: Path, grid: RecordingGrid) -> None:
+def save_grid(evidence_folder: Path | Folder, grid: RecordingGrid) -> None:
     """Write a grid with its digests into the recording's ``evidence`` folder, over what was there."""
     columns: dict[str, list[np.ndarray]] = {name: [] for name in GRID.names}
     for each in grid.sections:
@@ -202,14 +220,15 @@ def save_grid(evidence_folder: Path, grid: RecordingGrid) -> None:
     sink = pa.BufferOutputStream()
     pq.write_table(pa.Table.from_arrays(arrays, schema=schema), sink, compression="zstd")
     try:
-        replace(evidence_folder / "grid.parquet", sink.getvalue().to_pybytes())
+        as_folder(evidence_folder).replace("grid.parquet", sink.getvalue().to_pybytes())
     except OSError:
         return  # a read-only archive: the grid is made again by the next reader
 
 
-def _load(path: Path, sections: Sequence[Section]) -> RecordingGrid | None:
+def _load(folder: Folder, sections: Sequence[Section]) -> RecordingGrid | None:
     try:
-        table = pq.ParquetFile(path).read(use_threads=False)
+        with folder.open("grid.parquet") as source, pq.ParquetFile(source) as file:
+            table = file.read(use_threads=False)
         digests = json.loads(table.schema.metadata[_NOTE])
         frame = table.to_pandas()[GRID.names]
     except (OSError, pa.ArrowException, ValueError, KeyError, TypeError):

@@ -1,37 +1,70 @@
-"""The index: the present state of all recordings in one Parquet file per table, for pandas, DuckDB or anything else.
+"""The index: the present state of all recordings in Parquet files, for pandas, DuckDB, polars or anything else.
 
-Derived. Whoever reads a table brings it up to date: each file says in its metadata which revision (and which
-evidence) of every recording is in it, so only recordings with something unseen are read again. A file that is
-missing, unreadable or of another version is made again from the revisions. Written by replacing the file; in a
-read-only archive the table is only kept in memory.
+::
+
+    index/phrases/0-of-1.parquet         a small archive
+    index/phrases/0-of-64.parquet ...    a large one: each part holds the rows of some of the recordings, whole
+
+Derived. Whoever reads a table brings it up to date: each part says in its metadata which revision (and which evidence)
+of every recording is in it, so only recordings with something unseen are read again, and only their parts written. A
+part is replaced in one step, so any reader sees each recording once. A part that is missing, unreadable or of another
+version is made again from the revisions; in a read-only archive it is kept in memory.
 """
 
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
-from collections.abc import MutableMapping
-from functools import partial
-from pathlib import Path
-from typing import TYPE_CHECKING, cast
+import re
+from collections.abc import Collection, MutableMapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache, partial
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from annotate import evidence_store
-from annotate.files import make_folders, replace
 from annotate.index_rows import rows_of
+from annotate.lookout import Seen
 from annotate.schema import INDEX_TABLES, INDEX_VERSION, index_schema
+from annotate.store.base import Store
 
 if TYPE_CHECKING:
     from annotate.archive import Archive
 
+MOST_IN_A_PART = 256
+"""Recordings in a part at most, on average; when a table is laid out anew there are a quarter as many."""
+FUTILE = 16
+"""So many looks at recordings in which nothing had changed are worth writing their part again."""
+KEPT_BYTES = 64 << 20
+"""Tables up to this size are kept in memory between reads."""
+
 _NOTE = b"layakosh"
+_NAME = re.compile(r"(\d+)-of-(\d+)\.parquet")
 
 
-def up_to_date(archive: Archive, table: str, cache: MutableMapping[str, object]) -> pa.Table:
-    """Return an index table with every revision in it, writing it when something was unseen.
+@dataclass
+class Part:
+    """What is known of one part of a table without reading its rows."""
+
+    name: str
+    stamp: str = ""
+    seen: dict[str, str] = field(default_factory=dict)
+    stamps: dict[str, str] = field(default_factory=dict)
+    rows: pa.Table | None = None
+    """Only where the part could not be written."""
+
+
+def up_to_date(
+    archive: Archive,
+    table: str,
+    cache: MutableMapping[str, Any],
+    columns: Sequence[str] | None = None,
+    recordings: Collection[str] | None = None,
+) -> pa.Table:
+    """Return an index table with every revision in it, writing the parts in which something was unseen.
 
     Parameters
     ----------
@@ -40,67 +73,173 @@ def up_to_date(archive: Archive, table: str, cache: MutableMapping[str, object])
         One of :data:`annotate.schema.INDEX_TABLES`.
     cache : mutable mapping
         Kept by the archive object between calls.
+    columns : sequence of str, optional
+        Only these columns.
+    recordings : collection of str, optional
+        Only the rows of these recordings; the other parts are not read.
     """
     if table not in INDEX_TABLES:
         raise KeyError(f"no index table {table!r}; there are {', '.join(INDEX_TABLES)}")
-    path = archive.path / "index" / f"{table}.parquet"
-    wanted = _stamps(archive)
-    rows = cast("pa.Table | None", cache.get(table))
-    seen = _seen(rows)
-    if rows is None or seen != wanted:
-        on_disk = _read(path, table)
-        if on_disk is not None:
-            rows, seen = on_disk, _seen(on_disk)
-    if rows is None:
-        rows, seen = index_schema(table).empty_table(), {}
-    if seen != wanted or rows.schema.metadata is None:
-        rows = _with_unseen(archive, table, rows, seen, wanted)
-        _write(path, rows)
-    cache[table] = rows
-    return rows
-
-
-def _stamps(archive: Archive) -> dict[str, str]:
-    """What the derived rows of each recording follow from: its latest revision and its evidence."""
-    return {
-        slug: f"{number}:{evidence_store.stamp(archive.folder(slug) / 'evidence')}"
-        for slug, number in sorted(archive.latest_revisions().items())
-    }
-
-
-def _with_unseen(
-    archive: Archive, table: str, rows: pa.Table, seen: dict[str, str], wanted: dict[str, str]
-) -> pa.Table:
-    stale = [slug for slug in seen if wanted.get(slug) != seen[slug]]
-    unseen = [slug for slug in wanted if wanted[slug] != seen.get(slug)]
-    if stale:
-        rows = rows.filter(pc.invert(pc.is_in(rows["recording"], value_set=pa.array(stale, pa.string()))))
+    parts = _refresh(archive, table, cache)
     schema = index_schema(table)
-    fresh = [rows_of(table, archive.state(slug), partial(archive.grid, slug)) for slug in unseen]
-    joined = pa.concat_tables([each.cast(schema) for each in (rows, *fresh)]).combine_chunks()
-    note = json.dumps({"index": INDEX_VERSION, "seen": wanted})
-    return joined.replace_schema_metadata({_NOTE: note.encode()})
+    wanted = schema.names if columns is None else list(columns)
+    narrow = pa.schema([schema.field(name) for name in wanted])
+    stamps = tuple((part.name, part.stamp, part.rows is None) for part in parts)
+    kept = cache.get(table)
+    if kept is not None and kept[0] == stamps:
+        rows = kept[1].select(wanted)
+    else:
+        if recordings is not None:
+            numbers = {_part_of(slug, len(parts)) for slug in recordings}
+            parts = [part for number, part in enumerate(parts) if number in numbers]
+        read = {*wanted, *(["recording"] if recordings is not None else [])}
+        tables = [_rows(archive.store, table, part, [name for name in schema.names if name in read]) for part in parts]
+        rows = pa.concat_tables([*tables, pa.schema([f for f in schema if f.name in read]).empty_table()])
+        if columns is None and recordings is None and rows.nbytes <= KEPT_BYTES:
+            cache[table] = (stamps, rows)
+    if recordings is not None:
+        of = rows["recording"] if "recording" in rows.column_names else kept[1]["recording"]  # type: ignore[index]
+        rows = rows.filter(pc.is_in(of, value_set=pa.array(list(recordings), pa.string())))
+    return rows.select(wanted).cast(narrow)
 
 
-def _seen(rows: pa.Table | None) -> dict[str, str]:
-    if rows is None or not rows.schema.metadata:
-        return {}
-    return cast(dict[str, str], json.loads(rows.schema.metadata[_NOTE])["seen"])
+def seen_before(archive: Archive) -> dict[str, Seen]:
+    """Return what the index tells of recordings seen by earlier processes, as far as it still holds."""
+    found: dict[str, Seen] = {}
+    for part in _parts_there(archive.store, "recordings", {}).values():
+        for slug, stamp in part.stamps.items():
+            revision, _, evidence = part.seen.get(slug, "").partition(":")
+            if revision.isdigit():
+                found[slug] = Seen(stamp, True, int(revision), evidence)
+    return found
 
 
-def _read(path: Path, table: str) -> pa.Table | None:
-    try:
-        rows = pq.ParquetFile(path).read()
-        note = json.loads(rows.schema.metadata[_NOTE])
-    except (OSError, pa.ArrowException, ValueError, KeyError, TypeError):
-        return None
-    fits = note.get("index") == INDEX_VERSION and rows.schema.equals(index_schema(table))
-    return rows if fits else None
+def _refresh(archive: Archive, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
+    """Bring every part up to date and return them in order."""
+    looked = archive.seen()
+    there = _parts_there(archive.store, table, cache)
+    count = _how_many(len(looked), {of for _number, of in there})
+    wanted: list[dict[str, str]] = [{} for _ in range(count)]
+    for slug, seen in looked.items():
+        wanted[_part_of(slug, count)][slug] = f"{seen.revision}:{seen.evidence}"
+    parts, written = [], False
+    for number in range(count):
+        part = there.get((number, count)) or Part(_file(table, number, count))
+        stamps = {slug: looked[slug].stamp for slug in wanted[number] if looked[slug].settled}
+        futile = sum(part.stamps.get(slug) != stamp for slug, stamp in stamps.items()) if table == "recordings" else 0
+        if part.seen != wanted[number] or not part.stamp or futile >= FUTILE:
+            sources = [part] if part.stamp else _sources(there, number, count)
+            part = _made_again(archive, table, part.name, sources, wanted[number], stamps)
+            written = True
+        parts.append(part)
+    cache[f"parts of {table}"] = {(number, count): part for number, part in enumerate(parts)}
+    if written:
+        _tidy(archive.store, table, [part for key, part in there.items() if key[1] != count])
+    return parts
 
 
-def _write(path: Path, rows: pa.Table) -> None:
+def _made_again(
+    archive: Archive, table: str, name: str, sources: Sequence[Part], wanted: dict[str, str], stamps: dict[str, str]
+) -> Part:
+    """Take over the rows of recordings in which nothing changed, read the others, and write the part."""
+    schema, kept, taken = index_schema(table), [], set()
+    for source in sources:
+        fresh = [slug for slug, seen in source.seen.items() if wanted.get(slug) == seen and slug not in taken]
+        if fresh:
+            rows = _rows(archive.store, table, source, schema.names)
+            if len(fresh) < len(source.seen):
+                rows = rows.filter(pc.is_in(rows["recording"], value_set=pa.array(fresh, pa.string())))
+            kept.append(rows)
+            taken.update(fresh)
+    unseen = [
+        rows_of(table, archive.state(slug), partial(archive.grid, slug)).cast(schema)
+        for slug in wanted
+        if slug not in taken
+    ]
+    rows = pa.concat_tables([*kept, *unseen, schema.empty_table()]).combine_chunks()
+    note = {"index": INDEX_VERSION, "seen": wanted}
+    if table == "recordings":
+        note["stamps"] = stamps
     sink = pa.BufferOutputStream()
-    pq.write_table(rows, sink, compression="zstd")
-    with contextlib.suppress(OSError):  # read-only or full: the reader has its table all the same
-        make_folders(path.parent)
-        replace(path, sink.getvalue().to_pybytes())
+    pq.write_table(rows.replace_schema_metadata({_NOTE: json.dumps(note).encode()}), sink, compression="zstd")
+    try:
+        archive.store.replace(name, sink.getvalue().to_pybytes())
+    except OSError:  # read-only or full: the reader has its table all the same
+        return Part(name, "kept in memory " + hashlib.sha256(sink.getvalue()).hexdigest(), wanted, stamps, rows)
+    return Part(name, archive.store.stamp(name), wanted, stamps)
+
+
+def _rows(store: Store, table: str, part: Part, columns: Sequence[str]) -> pa.Table:
+    if part.rows is not None:
+        return part.rows.select(columns).replace_schema_metadata(None)
+    with store.open(part.name) as source, pq.ParquetFile(source) as file:
+        rows = file.read(list(columns))
+    schema = index_schema(table)
+    return rows.select(columns).replace_schema_metadata(None).cast(pa.schema([schema.field(name) for name in columns]))
+
+
+def _parts_there(store: Store, table: str, cache: MutableMapping[str, Any]) -> dict[tuple[int, int], Part]:
+    """Return the parts of a table that are there, fit this version and can be read, by number and count."""
+    known: dict[tuple[int, int], Part] = cache.get(f"parts of {table}", {})
+    found = {key: part for key, part in known.items() if part.rows is not None}
+    try:
+        entries = store.files(f"index/{table}")
+    except OSError:
+        entries = []
+    for entry in entries:
+        if (match := _NAME.fullmatch(entry.last)) is None:
+            continue
+        key = int(match[1]), int(match[2])
+        part = known.get(key)
+        if part is None or part.stamp != entry.stamp:
+            part = _described(store, table, entry.name, entry.stamp)
+        if part is not None and key[0] < key[1]:
+            found[key] = part
+    return found
+
+
+def _described(store: Store, table: str, name: str, stamp: str) -> Part | None:
+    try:
+        with store.open(name) as source:
+            schema = pq.read_schema(source)
+        note = json.loads(schema.metadata[_NOTE])
+        if note["index"] != INDEX_VERSION or not schema.equals(index_schema(table)):
+            return None
+        seen = {str(slug): str(text) for slug, text in note["seen"].items()}
+        return Part(name, stamp, seen, {str(slug): str(text) for slug, text in note.get("stamps", {}).items()})
+    except (OSError, pa.ArrowException, ArithmeticError, LookupError, ValueError, TypeError, AttributeError):
+        return None
+
+
+def _how_many(recordings: int, present: set[int]) -> int:
+    """How many parts: as many as there are while they are of a good size, else a power of two."""
+    for count in sorted(present, reverse=True):
+        if (count == 1 or recordings / count >= MOST_IN_A_PART / 16) and recordings / count <= MOST_IN_A_PART:
+            return count
+    count = 1
+    while recordings / count > (MOST_IN_A_PART if count == 1 else MOST_IN_A_PART / 4):
+        count *= 2
+    return count
+
+
+def _sources(there: dict[tuple[int, int], Part], number: int, count: int) -> list[Part]:
+    """Parts of other layouts that may hold recordings of this one: counts are powers of two, so numbers agree."""
+    return [part for (n, of), part in there.items() if n % min(of, count) == number % min(of, count)]
+
+
+def _tidy(store: Store, table: str, old: Sequence[Part]) -> None:
+    """Remove the parts of an older layout, and the single file of an older version, lest readers count rows twice."""
+    with contextlib.suppress(OSError):
+        for part in old:
+            store.delete(part.name)
+        store.delete(f"index/{table}.parquet")
+        store.sweep(f"index/{table}")
+
+
+def _file(table: str, number: int, count: int) -> str:
+    return f"index/{table}/{number}-of-{count}.parquet"
+
+
+@lru_cache(maxsize=1 << 16)
+def _part_of(slug: str, count: int) -> int:
+    return int.from_bytes(hashlib.sha256(slug.encode()).digest()[:4], "big") % count

@@ -36,6 +36,7 @@ from annotate.unfinished import (
     sync_tree,
     work_on,
 )
+from ingest.kind_names import tempo_school as school_of_tempo
 from ingest.listen import Sound
 from theory.talas import get_tala
 
@@ -62,6 +63,7 @@ def take_in(
     tell: Tell | None = None,
     keep: Keep = "compact",
     beside: bool | None = None,
+    tempo_school: str | None = None,
 ) -> str:
     """Take a recording into the archive: a sound file, a video with sound, or several files of one performance.
 
@@ -88,6 +90,9 @@ def take_in(
         What to keep of the sound: the listening copy, the files as they came beside it, or neither.
     beside : bool, optional
         Whether the melody is followed in a process of its own; by default from :data:`BESIDE_FROM_S` on.
+    tempo_school : str, optional
+        By whose names of the laya gats are called (a key of ``theory.tempo``: schools differ); by default by those of
+        the archive.
 
     Returns
     -------
@@ -97,7 +102,7 @@ def take_in(
     Raises
     ------
     UnknownName
-        No such tala.
+        No such tala, or no such school.
     ingest.errors.UnreadableAudio, ingest.errors.EmptyAudio, ingest.errors.StemsDiffer
         Nothing to be heard in a file, or stems that do not belong together.
     AlreadyTakenIn
@@ -112,6 +117,7 @@ def take_in(
         raise BadAnnotation("Name at least one tala, such as 'teental'.")
     if sa is not None and not 20 <= sa <= 2000:
         raise BadAnnotation(f"A Sa of {sa:g} Hz cannot be sung or played. Give it in Hz, as 146.8, or as a note name.")
+    school = archive.tempo_school if tempo_school is None else school_of_tempo(tempo_school).key
     source = audio if isinstance(audio, Source) else look_at(audio)
     title = title or source.title
     in_archive = {digest[:NAME_LENGTH] for digest in digests_in(archive)}
@@ -119,7 +125,7 @@ def take_in(
     refuse_known(archive, source)
     with work_on(archive.path, source.sha256, source.name) as work:
         refuse_known(archive, source)  # somebody may have finished it meanwhile
-        plan = stages(source, list(dict.fromkeys(talas)), keep, slug_of(title))
+        plan = stages(source, list(dict.fromkeys(talas)), keep, slug_of(title), school)
         beside = source.duration_s >= BESIDE_FROM_S if beside is None else beside
         try:
             found = run_stages(plan, work, tell or _silent, beside)
@@ -145,7 +151,7 @@ def take_in(
                 replace(file, start_s=start_s) for file, start_s in zip(source.files, heard["starts_s"], strict=True)
             ),
         )
-        slug = _bring_in(archive, work, source, recording, sections_of(found, found["fit"]["kinds"]), who)
+        slug = _bring_in(archive, work, source, recording, sections_of(found, found["name"]["kinds"]), who)
         clear(work)
     return slug
 

@@ -14,8 +14,6 @@ from itertools import accumulate
 from pathlib import Path
 from typing import Any, Literal
 
-import numpy as np
-
 from annotate import evidence_store, levels_store, melody_store
 from annotate.files import make_folders
 from annotate.grid import RecordingGrid
@@ -27,6 +25,7 @@ from annotate.state import empty, replay
 from annotate.unfinished import UnreadableWork
 from ingest.decode import AudioInfo
 from ingest.evidence import Evidence
+from ingest.kind_names import USUAL_SCHOOL
 from ingest.listen import Sound
 from theory.talas import Tala, get_tala
 
@@ -36,11 +35,17 @@ Keep = Literal["original", "compact", "nothing"]
 DECLARED_SLACK_S = 0.1
 """Codecs count in frames: what is heard may be so much shorter or longer than declared; beyond it a file is broken."""
 
+DIVIDED_AT_ONCE_S = 2 * 3600.0
+"""What is longer is divided into sections part by part, so that memory does not grow with it; no section is longer
+than one part and a half."""
+
 Told = Mapping[str, Any]
 FoundBefore = Mapping[str, Found]
 
 
-def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) -> list[Stage]:
+def stages(
+    source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str, tempo_school: str = USUAL_SCHOOL
+) -> list[Stage]:
     """Return the stages of taking in a source.
 
     Parameters
@@ -51,6 +56,8 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
     keep : {"original", "compact", "nothing"}
     copy_name : str
         Name of the listening copy, without its ending.
+    tempo_school : str
+        By whose names of the laya gats are called.
     """
     here = {"sound": source.sound, "copy_name": copy_name}
     counted = {"talas": [tala.key for tala in talas], "definitions": [repr(tala) for tala in talas]}
@@ -61,6 +68,13 @@ def stages(source: Source, talas: Sequence[Tala], keep: Keep, copy_name: str) ->
         Stage("divide", "Dividing into sections", divide, needs=("listen",)),
         Stage("tala", choosing, choose, counted, needs=("listen", "divide"), weight=choices),
         Stage("fit", "Following the cycle", fit, needs=("listen", "divide", "tala"), weight=8),
+        Stage(
+            "name",
+            "Naming the sections",
+            name,
+            {"tempo_school": tempo_school},
+            needs=("melody", "divide", "tala", "fit"),
+        ),
     ]
 
 
@@ -129,12 +143,26 @@ def divide(folder: Path, _told: Told, _found: FoundBefore, share: Share) -> Foun
     from ingest.section_kinds import HeardSection, sections_heard
 
     evidence = _evidence(folder)
+    heard: list[HeardSection] = []
+    begins_s = 0.0
+    while begins_s < evidence.duration_s:
+        ends_s = min(evidence.duration_s, begins_s + DIVIDED_AT_ONCE_S)
+        if evidence.duration_s - ends_s < DIVIDED_AT_ONCE_S / 2:
+            ends_s = evidence.duration_s
+        part = evidence.between(begins_s, ends_s)
+        found = sections_heard(part) or [HeardSection("alap", 0.0, part.duration_s)]
+        if ends_s < evidence.duration_s and len(found) > 1:
+            found = found[:-1]  # it may go on: the next part begins with it
+        heard += [
+            each._replace(start_s=begins_s + each.start_s, end_s=min(ends_s, begins_s + each.end_s)) for each in found
+        ]
+        begins_s = heard[-1].end_s
+        share(begins_s / evidence.duration_s)
     sections = [
         {"kind": each.kind, "counted": each.kind in WITH_TALA,
          "start_s": float(each.start_s), "end_s": float(each.end_s)}
-        for each in sections_heard(evidence) or [HeardSection("alap", 0.0, evidence.duration_s)]
+        for each in heard
     ]  # fmt: skip
-    share(1.0)
     return {"sections": sections}
 
 
@@ -156,32 +184,40 @@ def choose(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
 
 
 def fit(folder: Path, _told: Told, found: FoundBefore, share: Share) -> Found:
-    """Fit the grid, section by section, and name the gats by their laya; what is fitted is kept at once."""
-    from annotate.grid_store import present_grid, save_grid
+    """Fit the grid, section by section; what is fitted is kept at once."""
+    _numbered_grid(folder, found, share)
+    return {}
+
+
+def _numbered_grid(folder: Path, found: FoundBefore, share: Share | None = None) -> RecordingGrid:
+    """The grid with sections called by their numbers, fitted where it is not kept yet."""
+    from annotate.grid_store import present_grid
     from annotate.revisions import add
 
     numbered = [replace(section, section=str(number)) for number, section in enumerate(sections_of(found))]
-    grid = RecordingGrid(())
-    for number in range(len(numbered)):
-        revision = Revision(1, 0, "", EPOCH, "", tuple(add(section) for section in numbered[: number + 1]))
-        grid = present_grid(replay(empty("unfinished"), [revision]), folder / "evidence", grid)
-        share((number + 1) / len(numbered))
-    kinds = [_kind(section, grid) for section in numbered]
-    names = {old.section: new.section for old, new in zip(numbered, sections_of(found, kinds), strict=True)}
+    revision = Revision(1, 0, "", EPOCH, "", tuple(add(section) for section in numbered))
+    return present_grid(replay(empty("unfinished"), [revision]), folder / "evidence", share=share)
+
+
+def name(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
+    """Tell gats from tabla solos by the cycle, name the gats by their laya, and the grid's sections with them."""
+    from annotate.grid_store import save_grid
+    from ingest.kinds_by_cycle import kind_by_cycle
+
+    grid, evidence, melody = _numbered_grid(folder, found), _evidence(folder), melody_store.load(folder / "evidence")
+    if melody is None:
+        raise UnreadableWork(f"The melody in {folder} was there and cannot be read now. Run it again.")
+    kinds = [section["kind"] for section in found["divide"]["sections"]]
+    for done, fitted in enumerate(grid.sections):
+        number, span_s = int(fitted.section), (fitted.start_s, fitted.end_s)
+        kinds[number] = kind_by_cycle(
+            kinds[number], evidence, melody, span_s, fitted.tala, fitted, told["tempo_school"]
+        )
+        share((done + 1) / len(grid.sections))
+    names = {str(number): section.section for number, section in enumerate(sections_of(found, kinds))}
     named = tuple(replace(each, section=names[each.section]) for each in grid.sections)
-    digests = {names[number]: digest for number, digest in grid.digests.items()}
-    save_grid(folder / "evidence", RecordingGrid(named, digests))
+    save_grid(folder / "evidence", RecordingGrid(named, {names[old]: digest for old, digest in grid.digests.items()}))
     return {"kinds": kinds}
-
-
-def _kind(section: Section, grid: RecordingGrid) -> str:
-    """Name a gat by its laya, where a grid was found; leave other kinds."""
-    from ingest.kind_names import gat_kind
-
-    fitted = next((each for each in grid.sections if each.section == section.section), None)
-    if fitted is None or not section.kind.endswith("gat"):
-        return section.kind
-    return gat_kind(60.0 / float(np.median(np.diff(fitted.matra_s))))
 
 
 def sections_of(found: FoundBefore, kinds: Sequence[str] | None = None) -> list[Section]:

@@ -7,6 +7,7 @@ touching a few of them. Made by ingest, replaced whole, can always be made again
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +15,8 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
-from annotate.files import make_folders, replace
 from annotate.schema import LEVELS
+from annotate.store.folder import Folder, as_folder
 from ingest.close_up import close_up
 from ingest.levels import FACTOR, FULL_SCALE, Levels, Waveform
 
@@ -31,43 +32,45 @@ CLOSE_UP_S = 30.0
 """Longest stretch drawn from the sound itself: some 30 ms of work."""
 
 
-def save(folder: Path, levels: Levels) -> None:
+def save(folder: Path | Folder, levels: Levels) -> None:
     """Write the waveform of a recording into its ``evidence`` folder, over what was there."""
-    make_folders(folder)
     note = {"cell_s": levels.cell_s, "factor": FACTOR, "cells": [len(low) for low in levels.low]}
     columns = [pa.array(np.concatenate(part)) for part in (levels.low, levels.high)]
     table = pa.Table.from_arrays(columns, schema=LEVELS.with_metadata({_NOTE: json.dumps(note).encode()}))
     sink = pa.BufferOutputStream()
     pq.write_table(table, sink, compression="zstd", use_dictionary=False, row_group_size=_GROUP)
-    replace(folder / _NAME, sink.getvalue().to_pybytes())
+    as_folder(folder).replace(_NAME, sink.getvalue().to_pybytes())
 
 
-def load(folder: Path) -> Levels | None:
+def load(folder: Path | Folder) -> Levels | None:
     """Read the whole waveform; None when there is none, or when it cannot be read (listen again then)."""
     try:
-        file = pq.ParquetFile(folder / _NAME)
-        note = json.loads(file.schema_arrow.metadata[_NOTE])
-        cells = [int(count) for count in note["cells"]]
-        low, high = (np.split(part, np.cumsum(cells)[:-1]) for part in _rows(file, 0, sum(cells)))
-        return Levels(float(note["cell_s"]), tuple(low), tuple(high))
+        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source) as file:
+            note = json.loads(file.schema_arrow.metadata[_NOTE])
+            cells = [int(count) for count in note["cells"]]
+            low, high = (np.split(part, np.cumsum(cells)[:-1]) for part in _rows(file, 0, sum(cells)))
+            return Levels(float(note["cell_s"]), tuple(low), tuple(high))
     except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
         return None
 
 
-def waveform(folder: Path, start_s: float, end_s: float, points: int, sound: Path | None = None) -> Waveform | None:
+def waveform(
+    folder: Path | Folder, start_s: float, end_s: float, points: int, sound: Callable[[], Path | None] | None = None
+) -> Waveform | None:
     """Read a stretch of the waveform.
 
     Parameters
     ----------
-    folder : Path
+    folder : Path or Folder
         The recording's ``evidence`` folder.
     start_s, end_s : float
         The stretch; what lies outside the recording is left out.
     points : int
         As many points as are wanted. Without a sound fewer are given where a stretch has not so many cells of the
         finest level (3 ms).
-    sound : Path, optional
-        The listening copy, from which a stretch is drawn that is too short for the kept levels.
+    sound : callable, optional
+        Gives the listening copy (which may have to be fetched), from which a stretch is drawn that is too short for
+        the kept levels.
 
     Returns
     -------
@@ -75,19 +78,20 @@ def waveform(folder: Path, start_s: float, end_s: float, points: int, sound: Pat
         None when there is no waveform, or it cannot be read (listen again then).
     """
     try:
-        file = pq.ParquetFile(folder / _NAME)
-        note = json.loads(file.schema_arrow.metadata[_NOTE])
-        cell_s, factor, cells = float(note["cell_s"]), int(note["factor"]), [int(count) for count in note["cells"]]
-        if sound is not None and 0 < end_s - start_s < min(points * cell_s, CLOSE_UP_S):
-            near = close_up(sound, start_s, end_s, points)
-            if near is not None:
-                return near
-        level = _level(end_s - start_s, max(1, points), cell_s, factor, len(cells))
-        cell_s *= factor**level
-        first = min(max(0, int(start_s // cell_s)), cells[level])
-        last = min(max(first, int(np.ceil(end_s / cell_s))), cells[level])
-        before = sum(cells[:level])
-        low, high = _rows(file, before + first, before + last)
+        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source) as file:
+            note = json.loads(file.schema_arrow.metadata[_NOTE])
+            cell_s, factor, cells = float(note["cell_s"]), int(note["factor"]), [int(count) for count in note["cells"]]
+            if sound is not None and 0 < end_s - start_s < min(points * cell_s, CLOSE_UP_S):
+                copy = sound()
+                near = close_up(copy, start_s, end_s, points) if copy is not None else None
+                if near is not None:
+                    return near
+            level = _level(end_s - start_s, max(1, points), cell_s, factor, len(cells))
+            cell_s *= factor**level
+            first = min(max(0, int(start_s // cell_s)), cells[level])
+            last = min(max(first, int(np.ceil(end_s / cell_s))), cells[level])
+            before = sum(cells[:level])
+            low, high = _rows(file, before + first, before + last)
     except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
         return None
     step = max(1, -(-(last - first) // max(1, points)))

@@ -122,7 +122,7 @@ def commit_if_it_fits(archive: Archive, state: State, edits: Sequence[Edit], who
         No cycle can satisfy the marked sams as they would be. Nothing is written.
     """
     prospect = replay(state, [trial(state, edits)])
-    present_grid(prospect, archive.folder(state.slug) / "evidence", archive.grid(state.slug), strict=True)
+    present_grid(prospect, archive.evidence_folder(state.slug), archive.grid(state.slug), strict=True)
     archive.commit(state.slug, edits, who, why, parent=state.revision)
 
 

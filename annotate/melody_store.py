@@ -5,23 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotate.array_files import has_arrays, read_arrays, write_arrays
-from annotate.files import make_folders
 from annotate.schema import MELODY
+from annotate.store.folder import Folder
 from ingest.melody import Melody
 
 FILE = "melody.parquet"
 
 
-def save(folder: Path, melody: Melody) -> None:
+def save(folder: Path | Folder, melody: Melody) -> None:
     """Write the melody of a recording into its ``evidence`` folder, over what was there."""
-    make_folders(folder)
     arrays = {name: getattr(melody, name) for name in MELODY.names}
-    write_arrays(folder / FILE, MELODY, arrays, {"hop_s": melody.hop_s})
+    write_arrays(folder, FILE, MELODY, arrays, {"hop_s": melody.hop_s})
 
 
-def load(folder: Path) -> Melody | None:
+def load(folder: Path | Folder) -> Melody | None:
     """Read the melody of a recording; None when it was not followed, or cannot be read (follow it again then)."""
-    read = read_arrays(folder / FILE, MELODY)
+    read = read_arrays(folder, FILE, MELODY)
     if read is None:
         return None
     arrays, note = read
@@ -31,6 +30,6 @@ def load(folder: Path) -> Melody | None:
         return None
 
 
-def is_there(folder: Path) -> bool:
+def is_there(folder: Path | Folder) -> bool:
     """Tell whether there is a melody that this version can read, without reading it."""
-    return has_arrays(folder / FILE, MELODY)
+    return has_arrays(folder, FILE, MELODY)

@@ -54,7 +54,7 @@ def other_readings(archive: Archive, slug: str, progress: Callable[[float], None
     from ingest.readings import other_layas
 
     state = archive.state(slug)
-    evidence = evidence_store.load(archive.folder(slug) / "evidence")
+    evidence = evidence_store.load(archive.evidence_folder(slug))
     found: list[OtherReading] = []
     if evidence is None:
         return found

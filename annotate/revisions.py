@@ -1,33 +1,37 @@
 """Revision files: what each edit did, one immutable Parquet file per edit.
 
 ``revisions/00000042.parquet`` holds one row per row touched (:data:`annotate.schema.REVISION`). Who, when, why and the
-parent stand in the file's metadata under the key ``layakosh`` as JSON. A file is created exclusively and durably: of
-two writers who build on the same parent one wins, and the other gets ``FileExistsError``. No file is ever changed.
+parent stand in the file's metadata under the key ``layakosh`` as JSON, with a digest of note and rows (none before
+digests were kept). A file is created exclusively and durably: of two writers who build on the same parent one wins, and
+the other gets ``FileExistsError``. No file is ever changed.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
-import os
 import re
-from collections.abc import Sequence
+import secrets
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 
 from annotate.errors import DamagedRevision, NewerArchive
-from annotate.files import STRAY_PREFIX, create_exclusively, make_folders, sweep_strays
+from annotate.migrations import to_present
 from annotate.records import TABLE_OF, Record, key_of
 from annotate.rows import from_row, to_row
 from annotate.schema import REVISION, SCHEMA_VERSION
+from annotate.store.folder import Folder, as_folder
 
 Action = Literal["add", "change", "withdraw"]
 _NAME = re.compile(r"(\d{8})\.parquet")
 _NOTE = b"layakosh"
+TABLES = frozenset(TABLE_OF.values())
 
 
 @dataclass(frozen=True)
@@ -65,34 +69,34 @@ class Revision:
     when: datetime
     why: str
     edits: tuple[Edit, ...]
+    undoes: int = 0
+    """The revision that this one takes back; 0 for one that takes back none."""
 
 
-def latest_number(folder: Path) -> int:
+def latest_number(folder: Path | Folder, known: int = 0) -> int:
     """Return the number of the latest revision in a ``revisions`` folder, 0 when there is none.
 
-    Files of writers that were killed are swept on the way.
+    ``known`` is one that was seen there earlier, and where the search begins.
     """
-    latest, strays = 0, False
-    try:
-        with os.scandir(folder) as entries:
-            for entry in entries:
-                if match := _NAME.fullmatch(entry.name):
-                    latest = max(latest, int(match[1]))
-                else:
-                    strays = strays or entry.name.startswith(STRAY_PREFIX)
-    except (FileNotFoundError, NotADirectoryError):
-        return 0
-    if strays:
-        sweep_strays(folder)
-    return latest
+    place = as_folder(folder)
+    after = file_of(known - 1) if known > 1 else ""
+    numbers = [int(match[1]) for entry in place.files(after) if (match := _NAME.fullmatch(entry.last))]
+    if known > 1 and known not in numbers:
+        return latest_number(place)  # the folder was put back from a backup
+    return max(numbers, default=0)
+
+
+def file_of(number: int) -> str:
+    """Return the name of a revision's file."""
+    return f"{number:08d}.parquet"
 
 
 def path_of(folder: Path, number: int) -> Path:
-    """Return the path of a revision file."""
-    return folder / f"{number:08d}.parquet"
+    """Return the path of a revision file in a folder on the disk."""
+    return folder / file_of(number)
 
 
-def write(folder: Path, slug: str, revision: Revision) -> None:
+def write(folder: Path | Folder, slug: str, revision: Revision) -> None:
     """Create the revision's file, durably.
 
     Raises
@@ -100,13 +104,11 @@ def write(folder: Path, slug: str, revision: Revision) -> None:
     FileExistsError
         Somebody else made this number first. Nothing was written.
     """
-    columns: dict[str, list[object]] = {name: [] for name in REVISION.names}
-    for edit in revision.edits:
-        filled = {"table": edit.table, "key": edit.key, "action": edit.action}
-        for name, values in columns.items():
-            values.append(filled.get(name))
-        if edit.record is not None:
-            columns[edit.table][-1] = to_row(edit.record)
+    as_folder(folder).create_exclusively(file_of(revision.number), to_bytes(slug, revision))
+
+
+def to_bytes(slug: str, revision: Revision) -> bytes:
+    """Return the content of a revision's file; no two are alike, since each bears a number drawn by lot."""
     note = {
         "kind": "revision",
         "schema": SCHEMA_VERSION,
@@ -116,21 +118,63 @@ def write(folder: Path, slug: str, revision: Revision) -> None:
         "who": revision.who,
         "when": revision.when.isoformat(),
         "why": revision.why,
+        "lot": secrets.token_hex(8),
     }
-    schema = REVISION.with_metadata({_NOTE: json.dumps(note, ensure_ascii=False).encode()})
+    if revision.undoes:
+        note["undoes"] = revision.undoes
+    return pack(revision.edits, note)
+
+
+def pack(edits: Sequence[Edit], note: Mapping[str, Any]) -> bytes:
+    """Return edits and a note as the content of a Parquet file that tells when it is damaged."""
+    columns: dict[str, list[object]] = {name: [] for name in REVISION.names}
+    for edit in edits:
+        filled = {"table": edit.table, "key": edit.key, "action": edit.action}
+        for name, values in columns.items():
+            values.append(filled.get(name))
+        if edit.record is not None:
+            columns[edit.table][-1] = to_row(edit.record)
+    table = pa.Table.from_pydict(columns, schema=REVISION)
+    told = {**note, "digest": _digest(note, table.to_pylist())}
     sink = pa.BufferOutputStream()
     pq.write_table(
-        pa.Table.from_pydict(columns, schema=schema),
+        table.replace_schema_metadata({_NOTE: json.dumps(told, ensure_ascii=False).encode()}),
         sink,
         compression="zstd",
         write_statistics=False,
         use_dictionary=False,
     )
-    make_folders(folder)
-    create_exclusively(path_of(folder, revision.number), sink.getvalue().to_pybytes())
+    return sink.getvalue().to_pybytes()
 
 
-def read(folder: Path, number: int) -> Revision:
+def unpack(content: bytes) -> tuple[dict[str, Any], tuple[Edit, ...]]:
+    """Return the note and the edits of a file's content.
+
+    Raises
+    ------
+    DamagedRevision
+        It cannot be read, or is not what was written; the message says why.
+    NewerArchive
+        It was written by a newer version of this program.
+    """
+    try:
+        with pq.ParquetFile(pa.BufferReader(content)) as file:
+            table = file.read(use_threads=False)
+        note = json.loads(table.schema.metadata[_NOTE])
+        schema = int(note["schema"])
+        if schema <= SCHEMA_VERSION:
+            rows = table.to_pylist()
+            if "digest" in note and note["digest"] != _digest(note, rows):
+                raise DamagedRevision("what it holds is not what was written")
+            return note, tuple(_edit_of(row, schema) for row in rows)
+    except DamagedRevision:
+        raise
+    except (pa.ArrowException, OSError, ArithmeticError, LookupError, ValueError, TypeError, AttributeError) as error:
+        raise DamagedRevision(_first_line(error)) from error
+    raise NewerArchive(f"schema {schema} is newer than this program's ({SCHEMA_VERSION})")
+
+
+def read(folder: Path | Folder, number: int) -> Revision:
     """Read one revision.
 
     Raises
@@ -140,45 +184,55 @@ def read(folder: Path, number: int) -> Revision:
     NewerArchive
         It was written by a newer version of this program.
     """
-    path = path_of(folder, number)
+    place = as_folder(folder)
+    where = place.words(file_of(number))
+    mend = "Put it back from a backup, or run 'layakosh check'; nothing was changed."
     try:
-        content = path.read_bytes()
+        content = place.read(file_of(number))
     except FileNotFoundError:
-        raise DamagedRevision(
-            f"{path} is missing although later revisions are there. Put it back from a backup; nothing was changed."
-        ) from None
+        raise DamagedRevision(f"{where} is missing although later revisions are there. {mend}") from None
+    except OSError as error:
+        raise DamagedRevision(f"{where} cannot be read ({_first_line(error)}). {mend}") from error
     try:
-        table = pq.ParquetFile(pa.BufferReader(content)).read(use_threads=False)
-        note = json.loads(table.schema.metadata[_NOTE])
-    except (pa.ArrowException, OSError, ValueError, KeyError, TypeError) as error:
-        raise DamagedRevision(
-            f"{path} cannot be read as a revision ({_first_line(error)}). Put it back from a backup; "
-            "nothing was changed."
-        ) from error
-    if note["schema"] > SCHEMA_VERSION:
-        raise NewerArchive(f"{path} was written by a newer version of this program. Install that version to open it.")
-    return Revision(
-        number=note["revision"],
-        parent=note["parent"],
-        who=note["who"],
-        when=datetime.fromisoformat(note["when"]),
-        why=note["why"],
-        edits=_edits(table),
-    )
+        note, edits = unpack(content)
+        if note["revision"] != number:
+            raise DamagedRevision(f"it says that it is revision {note['revision']}")
+        return Revision(
+            number=number,
+            parent=int(note["parent"]),
+            who=str(note["who"]),
+            when=datetime.fromisoformat(note["when"]),
+            why=str(note["why"]),
+            edits=edits,
+            undoes=int(note.get("undoes", 0)),
+        )
+    except NewerArchive:
+        raise NewerArchive(
+            f"{where} was written by a newer version of this program. Install that version to open it."
+        ) from None
+    except (DamagedRevision, LookupError, ValueError, TypeError) as error:
+        raise DamagedRevision(f"{where} cannot be read as a revision ({_first_line(error)}). {mend}") from error
 
 
-def read_since(folder: Path, seen: int, latest: int) -> Sequence[Revision]:
+def read_since(folder: Path | Folder, seen: int, latest: int) -> Sequence[Revision]:
     """Read the revisions after ``seen`` up to and including ``latest``, in order."""
     return [read(folder, number) for number in range(seen + 1, latest + 1)]
 
 
-def _edits(table: pa.Table) -> tuple[Edit, ...]:
-    edits = []
-    for row in table.to_pylist():
-        values = row[row["table"]]
-        record = None if values is None else from_row(row["table"], row["key"], values)
-        edits.append(Edit(row["action"], row["table"], row["key"], record))
-    return tuple(edits)
+def _edit_of(row: Mapping[str, Any], schema: int) -> Edit:
+    table, key, action = row["table"], row["key"], row["action"]
+    if action not in ("add", "change", "withdraw") or table not in TABLES or not isinstance(key, str):
+        raise ValueError(f"a row of table {table!r}, key {key!r}, action {action!r}")
+    values = row[table]
+    if (values is None) != (action == "withdraw"):
+        raise ValueError(f"a row with action {action!r} and {'no' if values is None else 'new'} values")
+    record = None if values is None else from_row(table, key, to_present(table, values, schema))
+    return Edit(action, table, key, record)
+
+
+def _digest(note: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> str:
+    told = [{name: value for name, value in note.items() if name != "digest"}, rows]
+    return hashlib.sha256(json.dumps(told, default=str, sort_keys=True).encode()).hexdigest()
 
 
 def _first_line(error: BaseException) -> str:

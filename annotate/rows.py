@@ -47,7 +47,7 @@ def from_row(table: str, key: str, row: Mapping[str, Any]) -> Record:
     if table == "recordings":
         values["slug"] = key
         values["musicians"] = tuple((each["role"], each["name"]) for each in values["musicians"])
-        values["files"] = tuple(SourceFile(**each) for each in values.get("files") or ())  # none before schema 2
+        values["files"] = tuple(SourceFile(**each) for each in values["files"])
     if table == "tihais":
         values["palla_s"] = tuple(values["palla_s"])
         values["rule"] = LandingRule(values["rule"])

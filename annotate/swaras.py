@@ -104,7 +104,7 @@ def melody_of(archive: Archive, slug: str, tell: Callable[[float], None] | None 
                 tell(min(1.0, done / expected))
 
     melody = melody_of_blocks(watched())
-    melody_store.save(archive.folder(slug) / "evidence", melody)
+    melody_store.save(archive.evidence_folder(slug), melody)
     return melody
 
 

@@ -88,7 +88,7 @@ def load(
         if path is not None:
             state = _take(state, edits, reader(state, path))
     # the fit is tried before anything is written: marks that no cycle can satisfy are refused
-    grid = present_grid(state, archive.folder(name) / "evidence", strict=True)
+    grid = present_grid(state, archive.evidence_folder(name), strict=True)
     if tihais is not None:
         state = _take(state, edits, tihai_edits(state, tihais, grid))
     edits = _with_main_tala(state, _merged(edits))

@@ -68,18 +68,29 @@ class ClockListType(ClockType):
         return [super(ClockListType, self).convert(part.strip(), param, ctx) for part in value.split(",")]
 
 
+class PlaceType(_ParamType):
+    """A folder, or a URL such as ``s3://bucket/prefix``, of which a path would lose a slash."""
+
+    name = "place"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ARG002
+        """Leave a URL as it is; turn any other text into a path."""
+        return Path(value) if isinstance(value, str) and "://" not in value else value
+
+
 MATRAS, CLOCK, CLOCKS, SAM_JOB = MatrasType(), ClockType(), ClockListType(), SamJobType()
+PLACE = PlaceType()
 A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 archive_option = click.option(
     "--archive",
     "archive_path",
-    type=click.Path(path_type=Path),
+    type=PLACE,
     default=Path("archive"),
     envvar="LAYAKOSH_ARCHIVE",
     show_default=True,
     show_envvar=True,
-    help="The folder of the archive.",
+    help="The folder of the archive, or s3://BUCKET/PREFIX.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 who_option = click.option("--who", envvar="LAYAKOSH_WHO", default="", help="Who says so (default: your login name).")
@@ -102,7 +113,7 @@ def login_or(who: str) -> str:
         return "unknown"
 
 
-def open_archive(path: Path) -> Archive:
+def open_archive(path: str | Path) -> Archive:
     """Open an archive that exists; annotate is imported here, so that ``--help`` and ``paper`` start at once."""
     from annotate.archive import Archive
 

@@ -82,10 +82,9 @@ def ingest(
     one. A run that was stopped, whatever stopped it, goes on where it was when it is given again.
     """
     from annotate.archive import Archive
-    from annotate.intake_many import Order, take_in_each, told_of
+    from annotate.intake_many import Order, take_in_each
     from annotate.intake_source import look_at, refuse_repeated
     from ingest.note_names import hz_of
-    from theory.errors import LayakoshError
     from theory.talas import get_tala
 
     # everything is looked at before anything is taken in: one bad file leaves the archive as it was
@@ -97,10 +96,7 @@ def ingest(
     if title and len(sources) > 1:
         raise click.UsageError("--title names one recording and several came; take them in one by one.")
     refuse_repeated([(file.name, file.sha256) for source in sources for file in source.files])
-    try:
-        archive = Archive.open(archive_path, create=True)
-    except OSError as error:
-        raise LayakoshError(f"The archive cannot be begun: {told_of(error)}") from None
+    archive = Archive.open(archive_path, create=True)
     new, known = _without_known(archive, sources)
     how = {
         "raga": raga,

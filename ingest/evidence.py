@@ -13,7 +13,7 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,3 +73,25 @@ class Evidence:
     strokes: NDArray[np.float32]
     texture_hop_s: float
     texture: NDArray[np.float32]
+
+    def between(self, start_s: float, end_s: float) -> Evidence:
+        """The evidence of a stretch, as of a recording of its own; no copy is made.
+
+        Frames are taken from the nearest one on; the drone is that of the whole.
+        """
+        end_s = min(end_s, self.duration_s)
+
+        def part(rows: NDArray[np.float32], hop_s: float) -> NDArray[np.float32]:
+            return rows[round(start_s / hop_s) : len(rows) if end_s == self.duration_s else round(end_s / hop_s)]
+
+        return replace(
+            self,
+            duration_s=end_s - start_s,
+            bass=part(self.bass, self.hop_s),
+            treble=part(self.treble, self.hop_s),
+            strength=part(self.strength, self.hop_s),
+            level_db=part(self.level_db, self.hop_s),
+            chroma=part(self.chroma, self.chroma_hop_s),
+            strokes=part(self.strokes, self.stroke_hop_s),
+            texture=part(self.texture, self.texture_hop_s),
+        )

@@ -7,7 +7,7 @@ twice the one before, and drut where madhya is one matra a second. "Ati-" is lef
 from __future__ import annotations
 
 from theory.errors import UnknownName
-from theory.tempo import tempo_schools
+from theory.tempo import TempoSchool, tempo_schools
 
 GATS = ("vilambit gat", "madhya gat", "drut gat")
 WITH_TALA = (*GATS, "tabla solo")
@@ -37,7 +37,18 @@ def gat_kind(laya_mpm: float, school: str = USUAL_SCHOOL) -> str:
     theory.errors.TheoryError
         The laya is not above 0.
     """
+    return f"{tempo_school(school).name_of(laya_mpm).rpartition('ati-')[2]} gat"
+
+
+def tempo_school(key: str) -> TempoSchool:
+    """Return a school of ``theory.tempo`` by its key.
+
+    Raises
+    ------
+    theory.errors.UnknownName
+        No such school; those that are known are named.
+    """
     schools = {each.key: each for each in tempo_schools()}
-    if school not in schools:
-        raise UnknownName("school of tempo names", school, (), known=list(schools))
-    return f"{schools[school].name_of(laya_mpm).rpartition('ati-')[2]} gat"
+    if key not in schools:
+        raise UnknownName("school of tempo names", key, (), known=list(schools))
+    return schools[key]

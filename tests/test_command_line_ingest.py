@@ -135,7 +135,7 @@ def test_an_archive_that_cannot_be_written_is_a_message_and_not_a_traceback(
 def test_an_archive_that_cannot_be_begun_is_a_message(tapes: Path, tmp_path: Path) -> None:
     (tmp_path / "a file").write_text("no folder")
     said = Desk(tmp_path / "a file" / "archive").refuses(tapes / "desh side a.wav")
-    assert "The archive cannot be begun" in said
+    assert "was not written (Not a directory)" in said
 
 
 def test_quiet_shows_nothing_but_the_short_name(desk: Desk, tapes: Path) -> None:

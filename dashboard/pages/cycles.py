@@ -47,7 +47,7 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
     """
     state = library.archive.state(slug)
     recording = state.recording
-    sound = library.archive.sound_path(slug) is not None
+    sound = library.archive.has_sound(slug)
     data = fold_data(library.archive, slug, library.verdicts(slug), _seconds(wanted.get("at")))
     count = len(state.tihais)
     content = [

@@ -28,7 +28,7 @@ def written(archive: Archive) -> Archive:
 def test_every_table_has_the_columns_of_its_schema(written: Archive, table: str) -> None:
     frame = written.index(table)
     assert list(frame.columns) == index_schema(table).names
-    on_disk = pq.read_table(written.path / "index" / f"{table}.parquet")
+    on_disk = pq.read_table(written.path / "index" / table)
     assert on_disk.schema.equals(index_schema(table))
     pd.testing.assert_frame_equal(on_disk.to_pandas(), frame)
 
@@ -75,8 +75,8 @@ def test_only_recordings_with_something_unseen_are_read_again(
 
 def test_the_index_is_made_again_when_it_is_lost_or_damaged(written: Archive) -> None:
     before = {table: written.index(table) for table in INDEX_TABLES}
-    (written.path / "index" / "tihais.parquet").write_bytes(b"PAR1 not really")
-    (written.path / "index" / "phrases.parquet").unlink()
+    (written.path / "index" / "tihais" / "0-of-1.parquet").write_bytes(b"PAR1 not really")
+    (written.path / "index" / "phrases" / "0-of-1.parquet").unlink()
     fresh = Archive.open(written.path)
     for table, frame in before.items():
         pd.testing.assert_frame_equal(fresh.index(table), frame)

@@ -365,3 +365,39 @@ def test_a_second_recording_of_a_title_gets_a_number_and_sweeps_what_is_left_of_
     sound = empty_archive.sound_path(slug)
     assert sound is not None
     assert sound.is_file()
+
+
+def test_a_long_recording_is_divided_part_by_part_without_gaps(
+    empty_archive: Archive, tape: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(intake_work, "DIVIDED_AT_ONCE_S", LENGTH_S / 3)
+    slug = take_in(empty_archive, tape, raga="Desh", tala="teental", keep="nothing")
+    sections = empty_archive.state(slug).sections
+    assert len(sections) >= 2
+    assert sections[0].start_s == 0
+    assert sections[-1].end_s == pytest.approx(LENGTH_S, abs=0.05)
+    assert [each.end_s for each in sections[:-1]] == [each.start_s for each in sections[1:]]
+    assert max(each.end_s - each.start_s for each in sections) <= LENGTH_S / 2 + 0.05
+
+
+@pytest.mark.parametrize("school", ["doubling", "handbook"])
+def test_gats_are_named_by_the_archives_school_unless_another_is_asked_for(
+    tmp_path: Path, tape: Path, school: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+
+    def gat_kind(_laya_mpm: float, school: str) -> str:
+        asked.append(school)
+        return "drut gat"
+
+    monkeypatch.setattr("ingest.kinds_by_cycle.gat_kind", gat_kind)
+    archive = Archive.create(tmp_path / "archive", tempo_school=school)
+    assert archive.tempo_school == school
+    first = take_in(archive, tape, raga="Desh", tala="teental", keep="nothing")
+    assert set(asked) == {school}
+    assert "drut gat" in {each.kind for each in archive.state(first).sections}
+    shorter = make_tape(tmp_path / "another.wav", LENGTH_S - 1)
+    take_in(archive, shorter, raga="Desh", tala="teental", keep="nothing", tempo_school="research")
+    assert set(asked) == {school, "research"}
+    with pytest.raises(UnknownName, match="doubling, handbook"):
+        take_in(archive, shorter, raga="Desh", tala="teental", tempo_school="nobody's")

@@ -113,12 +113,12 @@ def test_a_stretch_too_short_for_the_levels_is_drawn_from_the_sound(tmp_path: Pa
     soundfile.write(source, SOUND[: 5 * WORK_RATE_HZ], WORK_RATE_HZ)
     heard = listen(Sound((source,)), tmp_path)
     levels_store.save(tmp_path, heard.levels)
-    coarse, fine = (waveform(tmp_path, 2.0, 2.1, 1000, sound) for sound in (None, heard.copy))
+    coarse, fine = (waveform(tmp_path, 2.0, 2.1, 1000, sound) for sound in (None, lambda: heard.copy))
     assert coarse is not None
     assert fine is not None
     assert len(coarse.low) < 50
     assert 500 <= len(fine.low) <= 1000
-    far, kept = (waveform(tmp_path, 0.0, 5.0, 1000, sound) for sound in (heard.copy, None))
+    far, kept = (waveform(tmp_path, 0.0, 5.0, 1000, sound) for sound in (lambda: heard.copy, None))
     assert far is not None
     assert kept is not None
     np.testing.assert_array_equal(far.high, kept.high)

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from annotate.archive import Archive
-from annotate.errors import NewerArchive, NoSuchRecording, NotAnArchive
+from annotate.errors import BadCard, NewerArchive, NoSuchRecording, NotAnArchive
 from tests.annotate.desk import SLUG
+from theory.errors import UnknownName
 
 
 def everything_in(folder: Path) -> dict[str, bytes]:
@@ -55,6 +56,27 @@ def test_another_programs_archive_toml_is_refused_and_kept(tmp_path: Path, card:
     with pytest.raises(NotAnArchive):
         Archive.open(tmp_path, create=True)
     assert (tmp_path / "archive.toml").read_bytes() == content
+
+
+def test_an_archive_keeps_the_school_of_tempo_names_it_was_begun_with(tmp_path: Path) -> None:
+    assert Archive.create(tmp_path / "one").tempo_school == "doubling"
+    assert Archive.create(tmp_path / "two", tempo_school="handbook").tempo_school == "handbook"
+    assert Archive.create(tmp_path / "two", tempo_school="research").tempo_school == "handbook"  # it was there already
+    with pytest.raises(UnknownName, match="doubling, handbook"):
+        Archive.create(tmp_path / "three", tempo_school="nobody's")
+    assert not (tmp_path / "three").exists()
+
+
+@pytest.mark.parametrize("school", ["'nobody'", "5"])
+def test_a_school_in_the_card_that_is_not_known_is_named_with_the_card(tmp_path: Path, school: str) -> None:
+    (tmp_path / "archive.toml").write_text(f"schema = 2\ntempo_school = {school}\n")
+    with pytest.raises(BadCard, match=r"archive\.toml, tempo_school: .*doubling, handbook"):
+        _ = Archive.open(tmp_path).tempo_school
+
+
+def test_an_archive_that_names_no_school_goes_by_the_usual_one(tmp_path: Path) -> None:
+    (tmp_path / "archive.toml").write_text("schema = 2\n")
+    assert Archive.open(tmp_path).tempo_school == "doubling"
 
 
 def test_a_newer_archive_is_refused(tmp_path: Path) -> None:

@@ -141,3 +141,22 @@ def test_silence_has_no_onset_and_no_chroma():
 def test_an_empty_file_is_refused(tmp_path):
     with pytest.raises(EmptyAudio):
         measure(write(tmp_path / "empty.wav", np.zeros(0)))
+
+
+def test_a_stretch_of_evidence_is_that_of_a_recording_of_its_own():
+    whole = measure_blocks([struck(NA, 12.0).astype(np.float32)])
+    part = whole.between(4.0, 9.0)
+    assert part.duration_s == pytest.approx(5.0)
+    assert np.shares_memory(part.strokes, whole.strokes)
+    first = round(4.0 / whole.hop_s)
+    np.testing.assert_array_equal(part.treble, whole.treble[first : first + len(part.treble)])
+    for name in ("treble", "level_db"):
+        assert len(getattr(part, name)) * part.hop_s == pytest.approx(5.0, abs=whole.hop_s)
+    assert len(part.chroma) * part.chroma_hop_s == pytest.approx(5.0, abs=2 * whole.chroma_hop_s)
+    assert len(part.strokes) * part.stroke_hop_s == pytest.approx(5.0, abs=2 * whole.stroke_hop_s)
+    assert len(part.texture) * part.texture_hop_s == pytest.approx(5.0, abs=2 * whole.texture_hop_s)
+    end = whole.between(4.0, 99.0)
+    assert end.duration_s == pytest.approx(whole.duration_s - 4.0)
+    assert len(end.strokes) == len(whole.strokes) - round(4.0 / whole.stroke_hop_s)
+    everything = whole.between(0.0, whole.duration_s)
+    assert len(everything.texture) == len(whole.texture)
