@@ -18,6 +18,7 @@
         ├── NoSound               nothing to listen to again, or files that are not a recording's own
         ├── BadOrder              files that cannot be taken in together as asked
         ├── BrokenOff             a process that worked on it ended without an answer
+        ├── ClusterOutOfReach     no scheduler of a cluster answers
         ├── ConflictingEdit       somebody changed the same row first; names both versions
         ├── DamagedRevision       a revision file that cannot be read
         ├── BadAnnotation         an annotation that cannot be true of the recording
@@ -168,6 +169,10 @@ class BadOrder(ArchiveError):
 
 class BrokenOff(ArchiveError):
     """A process that worked on a recording ended without an answer, or with an error that is no fault of the input."""
+
+
+class ClusterOutOfReach(ArchiveError):
+    """The scheduler of a cluster does not answer, or what is needed to speak with it is not installed."""
 
 
 class ConflictingEdit(ArchiveError):

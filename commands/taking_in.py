@@ -56,6 +56,7 @@ MOST_NAMED = 8
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Recordings taken in at the same time."
 )
+@click.option("--cluster", metavar="ADDRESS", help="Take them in on the workers of a Dask scheduler, tcp://HOST:PORT.")
 @click.option("--quiet", is_flag=True, help="Show no progress.")
 @who_option
 @archive_option
@@ -71,6 +72,7 @@ def ingest(
     performed_on: datetime | None,
     keep: str,
     workers: int,
+    cluster: str | None,
     quiet: bool,
     who: str,
     archive_path: Path,
@@ -82,11 +84,15 @@ def ingest(
     one. A run that was stopped, whatever stopped it, goes on where it was when it is given again.
     """
     from annotate.archive import Archive
+    from annotate.errors import ClusterOutOfReach
+    from annotate.intake_cluster import take_in_by_cluster
     from annotate.intake_many import Order, take_in_each
     from annotate.intake_source import look_at, refuse_repeated
     from ingest.note_names import hz_of
     from theory.talas import get_tala
 
+    if cluster and workers > 1:
+        raise click.UsageError("--workers is for this machine alone; how many a cluster works on, its own workers say.")
     # everything is looked at before anything is taken in: one bad file leaves the archive as it was
     for tala in talas:
         get_tala(tala)
@@ -108,7 +114,7 @@ def ingest(
         "who": login_or(who),
     }
     orders = [Order(source, how) for source in new]
-    with shown([source.name for source in new], side_by_side=workers > 1, quiet=quiet) as display:
+    with shown([source.name for source in new], side_by_side=workers > 1 or bool(cluster), quiet=quiet) as display:
         for line in (*remarks, *known, *(line for source in new for line in _order_of_parts(source))):
             display.say(line)
         settled: list[Outcome] = []
@@ -119,11 +125,16 @@ def ingest(
                 display.failed(number)
 
         try:
-            outcomes = take_in_each(archive, orders, workers, display.tell, ended)
-        except KeyboardInterrupt:
-            display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
+            if cluster:
+                outcomes = take_in_by_cluster(cluster, archive, orders, display.tell, ended, display.say)
+            else:
+                outcomes = take_in_each(archive, orders, workers, display.tell, ended)
+        except (KeyboardInterrupt, ClusterOutOfReach) as broken_off:
             for slug in (outcome.slug for outcome in settled if outcome.slug):
                 click.echo(slug)
+            if isinstance(broken_off, ClusterOutOfReach):
+                raise
+            display.say("Stopped. Nothing of the recording in hand is in the archive; give the same again to go on.")
             raise click.exceptions.Exit(STOPPED) from None
     _report(archive, outcomes, known, as_json)
 
