@@ -45,6 +45,11 @@ MOST_NAMED = 8
 )
 @click.option("--title", help="The title (default: the file's name). With one recording only.")
 @click.option("--sa", help="Sa in Hz or as a note name (D, C#3). Default: heard from the drone.")
+@click.option(
+    "--tempo-names",
+    metavar="SCHOOL",
+    help="By whose names of the laya gats are called: doubling, handbook or research (default: the archive's).",
+)
 @click.option("--on", "performed_on", type=click.DateTime(["%Y-%m-%d"]), help="The day of the performance.")
 @click.option(
     "--keep",
@@ -69,6 +74,7 @@ def ingest(
     talas: tuple[str, ...],
     title: str | None,
     sa: str | None,
+    tempo_names: str | None,
     performed_on: datetime | None,
     keep: str,
     workers: int,
@@ -88,6 +94,7 @@ def ingest(
     from annotate.intake_cluster import take_in_by_cluster
     from annotate.intake_many import Order, take_in_each
     from annotate.intake_source import look_at, refuse_repeated
+    from ingest.kind_names import tempo_school
     from ingest.note_names import hz_of
     from theory.talas import get_tala
 
@@ -96,6 +103,8 @@ def ingest(
     # everything is looked at before anything is taken in: one bad file leaves the archive as it was
     for tala in talas:
         get_tala(tala)
+    if tempo_names:
+        tempo_school(tempo_names)
     sa_hz = hz_of(sa) if sa else None
     sounds, remarks = _sounds(audio, join, stems)
     sources = [look_at(sound) for sound in sounds]
@@ -111,6 +120,7 @@ def ingest(
         "sa": sa_hz,
         "performed_on": performed_on.date() if performed_on else None,
         "keep": keep,
+        "tempo_school": tempo_names,
         "who": login_or(who),
     }
     orders = [Order(source, how) for source in new]

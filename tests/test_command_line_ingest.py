@@ -181,3 +181,10 @@ def test_stopped_at_the_second_recording_the_first_is_in_and_named(
     assert (result.exit_code, result.stdout) == (130, "desh-side-a\n")
     assert "Stopped." in result.stderr
     assert desk.recordings() == ["desh-side-a"]
+
+
+def test_a_school_of_tempo_names_that_is_not_known_is_told_with_those_that_are(desk: Desk, tapes: Path) -> None:
+    said = desk.refuses(tapes / "desh side a.wav", "--tempo-names", "mine")
+    assert "'mine'" in said
+    assert "research" in said
+    assert not desk.archive.exists()
