@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from commands.columns import columns
 from commands.composing import carry, paper, solve
 from commands.exchanging import export
 from commands.fretting import frets
@@ -83,6 +84,7 @@ RECORDED = (
     raga_use,
     side_by_side,
     agreement,
+    columns,
     serve,
 )
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)

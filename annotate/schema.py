@@ -141,6 +141,15 @@ _COLUMNS: dict[str, list[pa.Field]] = {
 }
 
 INDEX_TABLES = tuple(_COLUMNS)
+ROW_OF = {
+    "recordings": "a performance",
+    "sections": "a stretch of a recording",
+    "sams": "a sam, marked by a person or tracked",
+    "tihais": "a tihai, as written down and as played",
+    "phrases": "a phrase",
+    "matras": "a matra of the grid",
+}
+"""What a row of each index table is."""
 ANNOTATION_TABLES = ("recordings", "sections", "sams", "tihais", "phrases")
 
 FRACTION_COLUMNS = ("start", "dam", "target")
@@ -150,6 +159,24 @@ FRACTION_COLUMNS = ("start", "dam", "target")
 def index_schema(table: str) -> pa.Schema:
     """Return the columns of an index table, the recording's slug first."""
     return pa.schema([_RECORDING, *_COLUMNS[table]])
+
+
+def described_columns(table: str) -> list[dict[str, str]]:
+    """Return what the columns of an index table mean, a row each: column, type, unit, from, meaning.
+
+    ``from`` is ``person`` for what people write down (or ingest for them), ``derived`` for what follows from it.
+    """
+    notes = [{key.decode(): text.decode() for key, text in field.metadata.items()} for field in index_schema(table)]
+    return [
+        {
+            "column": field.name,
+            "type": str(field.type),
+            "unit": note.get("unit", ""),
+            "from": "derived" if "derived" in note else "person",
+            "meaning": note["meaning"],
+        }
+        for field, note in zip(index_schema(table), notes, strict=True)
+    ]
 
 
 def annotation_columns(table: str) -> tuple[str, ...]:
