@@ -6,6 +6,7 @@
       archive.toml                        schema version; by which school's names the laya of gats is called
       recordings/<slug>/
         revisions/00000042.parquet        what each edit did; created exclusively, never changed
+        snapshots/, ledger/               the state now and then; all revisions in one table; derived
         evidence/<kind>.parquet           made by ingest, can always be made again; the grid that follows is with it
         sound/                            the listening copy
       unfinished/                         what a taking in has done so far; nobody else reads it
@@ -18,6 +19,7 @@ versions. Opening an archive writes nothing.
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import hashlib
 from collections.abc import Collection, Sequence
@@ -28,6 +30,7 @@ from typing import TYPE_CHECKING
 from annotate import evidence_store, levels_store, lookout, melody_store, revisions, snapshots
 from annotate.card import has_card, school_of, write_card
 from annotate.errors import (
+    ArchiveError,
     BadAnnotation,
     BadName,
     CannotWrite,
@@ -36,6 +39,8 @@ from annotate.errors import (
     NotAnArchive,
     OnlyOnDisk,
 )
+from annotate.history import ledger
+from annotate.history.ledger import Ledger
 from annotate.levels_store import Waveform
 from annotate.lookout import Seen
 from annotate.records import Record
@@ -66,6 +71,7 @@ class Archive:
         self.store = store
         self._states: dict[str, State] = {}
         self._seen: dict[str, Seen] = {}
+        self._ledgers: dict[str, Ledger] = {}
         self._grids: dict[str, RecordingGrid] = {}
         self._index_cache: dict[str, object] = {}
 
@@ -187,6 +193,19 @@ class Archive:
     def history(self, slug: str) -> list[Revision]:
         """Return every revision of a recording, oldest first."""
         return list(revisions.read_since(self._revisions(slug), 0, self.state(slug).revision))
+
+    def ledger(self, slug: str) -> Ledger:
+        """Return every revision of a recording as one table, which is quick after thousands of edits.
+
+        Raises
+        ------
+        NoSuchRecording, DamagedRevision
+            As :meth:`state`.
+        """
+        latest = self.state(slug).revision
+        known = self._ledgers.get(slug)
+        self._ledgers[slug] = ledger.up_to_date(self._place(slug), slug, latest, known)
+        return self._ledgers[slug]
 
     def evidence(self, slug: str) -> Evidence | None:
         """Return what ingest measured; None for a recording without sound."""
@@ -319,6 +338,7 @@ class Archive:
                 self._states[slug] = after
             if after.revision % snapshots.EVERY == 0:
                 snapshots.write(self._place(slug), after)
+            self._keep_ledger(slug, after.revision)
             return revision.number
 
     def withdraw(
@@ -358,6 +378,13 @@ class Archive:
             self._states[slug] = known
             self.store.sweep(self._revisions(slug).name)
         return known
+
+    def _keep_ledger(self, slug: str, revision: int) -> None:
+        """Now and then bind what was added to a ledger; one that is far behind is left to whoever asks for history."""
+        if revision % ledger.EVERY == ledger.EVERY // 2:
+            with contextlib.suppress(ArchiveError, OSError):  # the edit is written, whatever comes of this
+                if revision - ledger.bound(self._place(slug)) <= 2 * ledger.EVERY:
+                    self.ledger(slug)
 
     def _refuse_conflicts(self, slug: str, edits: Sequence[Edit], parent: int, latest: int) -> None:
         mine: dict[tuple[str, str], Record | None] = {(edit.table, edit.key): edit.record for edit in edits}

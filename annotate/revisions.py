@@ -127,14 +127,7 @@ def to_bytes(slug: str, revision: Revision) -> bytes:
 
 def pack(edits: Sequence[Edit], note: Mapping[str, Any]) -> bytes:
     """Return edits and a note as the content of a Parquet file that tells when it is damaged."""
-    columns: dict[str, list[object]] = {name: [] for name in REVISION.names}
-    for edit in edits:
-        filled = {"table": edit.table, "key": edit.key, "action": edit.action}
-        for name, values in columns.items():
-            values.append(filled.get(name))
-        if edit.record is not None:
-            columns[edit.table][-1] = to_row(edit.record)
-    table = pa.Table.from_pydict(columns, schema=REVISION)
+    table = pa.Table.from_pydict(columns_of(edits), schema=REVISION)
     told = {**note, "digest": _digest(note, table.to_pylist())}
     sink = pa.BufferOutputStream()
     pq.write_table(
@@ -145,6 +138,18 @@ def pack(edits: Sequence[Edit], note: Mapping[str, Any]) -> bytes:
         use_dictionary=False,
     )
     return sink.getvalue().to_pybytes()
+
+
+def columns_of(edits: Sequence[Edit]) -> dict[str, list[object]]:
+    """Return edits as the columns of :data:`annotate.schema.REVISION`."""
+    columns: dict[str, list[object]] = {name: [] for name in REVISION.names}
+    for edit in edits:
+        filled = {"table": edit.table, "key": edit.key, "action": edit.action}
+        for name, values in columns.items():
+            values.append(filled.get(name))
+        if edit.record is not None:
+            columns[edit.table][-1] = to_row(edit.record)
+    return columns
 
 
 def unpack(content: bytes) -> tuple[dict[str, Any], tuple[Edit, ...]]:
@@ -166,7 +171,7 @@ def unpack(content: bytes) -> tuple[dict[str, Any], tuple[Edit, ...]]:
             rows = table.to_pylist()
             if "digest" in note and note["digest"] != _digest(note, rows):
                 raise DamagedRevision("what it holds is not what was written")
-            return note, tuple(_edit_of(row, schema) for row in rows)
+            return note, tuple(edit_of(row, schema) for row in rows)
     except DamagedRevision:
         raise
     except (pa.ArrowException, OSError, ArithmeticError, LookupError, ValueError, TypeError, AttributeError) as error:
@@ -219,7 +224,14 @@ def read_since(folder: Path | Folder, seen: int, latest: int) -> Sequence[Revisi
     return [read(folder, number) for number in range(seen + 1, latest + 1)]
 
 
-def _edit_of(row: Mapping[str, Any], schema: int) -> Edit:
+def edit_of(row: Mapping[str, Any], schema: int = SCHEMA_VERSION) -> Edit:
+    """Return the edit that a row of :data:`annotate.schema.REVISION` holds, of whatever schema.
+
+    Raises
+    ------
+    ValueError, LookupError, TypeError
+        It holds none.
+    """
     table, key, action = row["table"], row["key"], row["action"]
     if action not in ("add", "change", "withdraw") or table not in TABLES or not isinstance(key, str):
         raise ValueError(f"a row of table {table!r}, key {key!r}, action {action!r}")

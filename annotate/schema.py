@@ -198,6 +198,19 @@ REVISION = pa.schema(
 )
 """One row per row touched; the struct of its table holds the new values (all null for a withdrawal)."""
 
+LEDGER = pa.schema(
+    [
+        _column("revision", pa.int32(), "number of the revision"),
+        _column("parent", pa.int32(), "number of the revision it builds on"),
+        _column("who", TEXT, "who made it"),
+        _column("when", MOMENT, "when"),
+        _column("why", TEXT, "why, in words"),
+        _column("undoes", pa.int32(), "number of the revision that it takes back; 0 for one that takes back none"),
+        *REVISION,
+    ]
+)
+"""All revisions of a recording in one file, in order; derived from the revision files."""
+
 GRID = pa.schema(
     [
         *_COLUMNS["matras"],

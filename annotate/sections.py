@@ -235,7 +235,7 @@ def _named(state: State, name: str) -> Section:
 
 def _free_name(archive: Archive, slug: str, kind: str) -> str:
     """Return the kind, or the kind with the first number that no section has ever had."""
-    spent = {edit.key for revision in archive.history(slug) for edit in revision.edits if edit.table == "sections"}
+    spent = archive.ledger(slug).keys("sections")
     name, number = kind, 2
     while name in spent:
         name, number = f"{kind} {number}", number + 1
