@@ -19,7 +19,10 @@
         ├── BadOrder              files that cannot be taken in together as asked
         ├── BrokenOff             a process that worked on it ended without an answer
         ├── ClusterOutOfReach     no scheduler of a cluster answers
-        ├── ConflictingEdit       somebody changed the same row first; names both versions
+        ├── ConflictingEdit       somebody changed the same row first; shows both versions
+        │   └── CannotTakeBack    the same of undo and redo
+        ├── NothingToTakeBack     nothing is left to undo or redo
+        ├── BadMoment             a day or a revision that cannot be read, or that the recording does not have
         ├── DamagedRevision       a revision file that cannot be read
         ├── BadAnnotation         an annotation that cannot be true of the recording
         │   └── BadMarks          sam marks out of order, outside the recording, in no section with a tala
@@ -30,8 +33,12 @@
 from __future__ import annotations
 
 import errno
+import shlex
 from collections.abc import Sequence
+from typing import Any
 
+from annotate.history.words import beside, row_word
+from annotate.records import Record
 from theory.errors import LayakoshError
 
 
@@ -182,23 +189,65 @@ class ConflictingEdit(ArchiveError):
     ----------
     slug, table, key : str
         The row.
-    theirs, mine : object
+    theirs, mine : Record or None
         The row as it stands now and as this edit would have it; None where it is withdrawn.
     their_revision : int
         The revision that changed it.
     """
 
     def __init__(
-        self, slug: str, table: str, key: str, *, theirs: object, mine: object, who: str, when: str, their_revision: int
+        self,
+        slug: str,
+        table: str,
+        key: str,
+        *,
+        theirs: Record | None,
+        mine: Record | None,
+        who: str,
+        when: str,
+        their_revision: int,
     ) -> None:
         self.slug, self.table, self.key = slug, table, key
         self.theirs, self.mine, self.their_revision = theirs, mine, their_revision
-        super().__init__(
-            f"{who} changed {table} '{key}' of '{slug}' first (revision {their_revision}, {when}); "
-            "yours was not written.\n"
-            f"  theirs: {theirs or 'withdrawn'}\n  yours:  {mine or 'withdrawn'}\n"
+        self.who, self.when = who or "Somebody", when
+        super().__init__(self._message())
+
+    def _message(self) -> str:
+        return (
+            f"{self.who} changed {row_word(self.table, self.key)} of '{self.slug}' first (revision "
+            f"{self.their_revision}, {self.when}); yours was not written.\n"
+            f"{beside({'theirs': self.theirs, 'yours': self.mine})}\n"
             "Look at both, then make your edit again on the present version."
         )
+
+
+class CannotTakeBack(ConflictingEdit):
+    """A revision cannot be taken back: somebody has changed one of its rows since. Nothing was written.
+
+    ``theirs`` is the row as it stands now, ``mine`` as it would have become, ``number`` the revision.
+    """
+
+    def __init__(self, number: int, slug: str, table: str, key: str, **more: Any) -> None:
+        self.number = number
+        super().__init__(slug, table, key, **more)
+
+    def _message(self) -> str:
+        row = row_word(self.table, self.key)
+        again = shlex.join(["layakosh", "as-of", str(self.number - 1), self.slug, "--row", self.key])
+        return (
+            f"Revision {self.number} of '{self.slug}' cannot be taken back: {self.who} has changed {row} since "
+            f"(revision {self.their_revision}, {self.when}). Nothing was written.\n"
+            f"{beside({'as it is now': self.theirs, 'as it would be': self.mine})}\n"
+            f"Take theirs back first (--revision {self.their_revision}), or bring back the row as it was: {again}"
+        )
+
+
+class NothingToTakeBack(ArchiveError):
+    """Nothing is left to undo or to redo."""
+
+
+class BadMoment(ArchiveError):
+    """A day or a revision that cannot be read, or that the recording does not have."""
 
 
 class DamagedRevision(ArchiveError):
