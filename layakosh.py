@@ -15,6 +15,7 @@ from commands.columns import columns
 from commands.composing import carry, paper, solve
 from commands.exchanging import export
 from commands.fretting import frets
+from commands.keeping import backup, restore
 from commands.listening_again import listen_again
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
@@ -85,6 +86,8 @@ RECORDED = (
     side_by_side,
     agreement,
     columns,
+    backup,
+    restore,
     serve,
 )
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)

@@ -34,7 +34,7 @@ def has_card(store: Store) -> bool:
         return False
     except OSError as error:
         raise NotAnArchive(f"{store.place} cannot be read: {error.strerror or error}.") from error
-    _check(store, content)
+    check_card(content, store.place)
     return True
 
 
@@ -72,11 +72,20 @@ def _parsed(content: bytes) -> dict[str, Any]:
     return tomllib.loads(content.decode("utf-8"))
 
 
-def _check(store: Store, content: bytes) -> None:
-    card = f"{store.place}/{CARD}"
+def check_card(content: bytes, place: str) -> None:
+    """Refuse what is not the card of an archive that this version reads.
+
+    Raises
+    ------
+    NotAnArchive
+        The content is another program's, or damaged.
+    NewerArchive
+        It was written by a newer version.
+    """
+    card = f"{place}/{CARD}"
     try:
         schema = _parsed(content)["schema"]
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError):
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, RecursionError):
         schema = None
     if not isinstance(schema, int) or isinstance(schema, bool) or schema < 1:
         raise NotAnArchive(
@@ -85,6 +94,6 @@ def _check(store: Store, content: bytes) -> None:
         )
     if schema > SCHEMA_VERSION:
         raise NewerArchive(
-            f"{store.place} was written by a newer version (schema {schema}, this one reads up to {SCHEMA_VERSION}). "
+            f"{place} was written by a newer version (schema {schema}, this one reads up to {SCHEMA_VERSION}). "
             "Install that version to open it."
         )

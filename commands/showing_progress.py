@@ -163,6 +163,14 @@ def spoken_s(seconds: float) -> str:
     return f"{whole} s" if whole < 60 else f"{whole // 60} min {whole % 60} s"
 
 
+def spoken_bytes(count: int) -> str:
+    """Return a length in words: ``512 bytes``, ``1.4 MB``."""
+    for unit, size in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
+        if count >= size:
+            return f"{count / size:.1f} {unit}"
+    return f"{count} bytes"
+
+
 @contextmanager
 def _bars(console: Console) -> Iterator[Progress]:
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn

@@ -1,0 +1,68 @@
+"""What may lie where in an archive: every name that this program gives to a file, by kind.
+
+A name of no kind is not the archive's: it is left where it is, and not taken into a backup.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+from annotate.card import CARD
+from annotate.schema import EVIDENCE, INDEX_TABLES
+
+Kind = Literal[
+    "card",
+    "revision",
+    "snapshot",
+    "evidence",
+    "grid",
+    "sound",
+    "index",
+    "unfinished",
+    "announced",
+    "set aside",
+    "other",
+]
+
+GRIDS = ("grid", "courses")
+"""Files in ``evidence/`` that follow from the evidence and the marks."""
+MEASURED = (*EVIDENCE, "melody", "levels")
+"""Files in ``evidence/`` that are measured from the sound."""
+SET_ASIDE = "set-aside"
+"""Where ``layakosh check --repair`` moves what is damaged."""
+
+_SLUG = r"[a-z0-9](?:[a-z0-9-]{0,78}[a-z0-9])?"
+_RECORDING = rf"recordings/({_SLUG})"
+_PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
+    ("card", re.compile(re.escape(CARD))),
+    ("revision", re.compile(rf"{_RECORDING}/revisions/(\d{{8}})\.parquet", re.ASCII)),
+    ("snapshot", re.compile(rf"{_RECORDING}/snapshots/(\d{{8}})\.parquet", re.ASCII)),
+    ("evidence", re.compile(rf"{_RECORDING}/evidence/(?:{'|'.join(MEASURED)})\.parquet")),
+    ("grid", re.compile(rf"{_RECORDING}/evidence/(?:{'|'.join(GRIDS)})\.parquet")),
+    ("sound", re.compile(rf"{_RECORDING}/sound/[^/.][^/]*")),
+    ("index", re.compile(rf"index/(?:{'|'.join(INDEX_TABLES)})(?:/\d+-of-\d+)?\.parquet", re.ASCII)),
+    ("unfinished", re.compile(r"unfinished/.+")),
+    ("announced", re.compile(rf"announced/{_RECORDING}")),
+    ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
+)
+
+
+@dataclass(frozen=True)
+class Named:
+    """What a name says: the kind of file, the recording it belongs to, and the number of a revision or snapshot."""
+
+    kind: Kind
+    slug: str = ""
+    number: int = 0
+
+
+def named(name: str) -> Named:
+    """Return what the name of a file in an archive says."""
+    for kind, pattern in _PATTERNS:
+        match = pattern.fullmatch(name)
+        if match is not None:
+            told = match.groups()
+            return Named(kind, told[0] if told else "", int(told[1]) if len(told) > 1 else 0)
+    return Named("other")
