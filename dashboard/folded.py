@@ -28,7 +28,7 @@ _AROUND_S = 1.5  # heard before the first palla and after the landing of a passa
 
 
 def fold_data(archive: Archive, slug: str, verdicts: list[Verdict], at_s: float | None = None) -> dict[str, Any]:
-    """Return what ``assets/binding.mjs`` shows: the whole recording in rows.
+    """Return what ``assets/window/folded.mjs`` shows: the whole recording in rows.
 
     Parameters
     ----------

@@ -2,43 +2,28 @@
 //
 // Aim: one pure step from a key to the next state, so that every sequence of keys can be tested without a browser.
 // State: what the panel shows and nothing else, so that a time corrected by hand is what the next key builds on:
-//   {sams: [s, ...], starts: [s, s, s] (up to three), landing: s or null, help: boolean}
-// Answer of `step`: {state, act, say}: `act` is what the page has to do besides ("toggle", "back", ...; null: nothing),
-// `say` a line for the status (null: nothing to say).
+//   {sams: [s, ...], starts: [s, s, s] (up to three), landing: s or null}
+// Keys: "s" sam, "p" a palla begins, "l" it lands, "Escape" drops. Answer of `step`: {state, say}, `say` a line for the status.
 import { formatClock, formatSeconds, parseClock } from "./clock.mjs";
 
 const SAME_SAM_S = 0.25; // two presses nearer than this are one sam: no avartan is that short
 
 export function emptyMarks() {
-  return { sams: [], starts: [], landing: null, help: false };
+  return { sams: [], starts: [], landing: null };
 }
 
 export function step(state, key, time_s) {
-  const stay = (say, act = null) => ({ state, act, say });
-  const move = (change, say) => ({ state: { ...state, ...change }, act: null, say });
+  const stay = (say) => ({ state, say });
+  const move = (change, say) => ({ state: { ...state, ...change }, say });
   switch (key) {
-    case " ":
-      return stay(null, "toggle");
-    case "ArrowLeft":
-      return stay(null, "matra back");
-    case "ArrowRight":
-      return stay(null, "matra on");
-    case "Shift+ArrowLeft":
-      return stay(null, "avartan back");
-    case "Shift+ArrowRight":
-      return stay(null, "avartan on");
-    case "?":
-      return move({ help: !state.help }, null);
     case "s":
       return markSam(state, time_s, stay, move);
     case "p":
       return markPalla(state, time_s, stay, move);
     case "l":
       return markLanding(state, time_s, stay, move);
-    case "Escape":
-      return drop(state, stay, move);
     default:
-      return stay(null);
+      return drop(state, stay, move);
   }
 }
 
@@ -69,7 +54,6 @@ function markLanding(state, time_s, stay, move) {
 }
 
 function drop(state, stay, move) {
-  if (state.help) return move({ help: false }, null);
   if (state.starts.length > 0 || state.landing !== null) {
     return move({ starts: [], landing: null }, "The tihai marks are dropped.");
   }
@@ -78,13 +62,12 @@ function drop(state, stay, move) {
 }
 
 // The panel's fields -> state. A field that is not a time is left out: the server says what is wrong with it on saving.
-export function fromFields({ sams, starts, landing, help }) {
+export function fromFields({ sams, starts, landing }) {
   const time = (text) => parseClock(String(text ?? ""));
   return {
     sams: String(sams ?? "").split(/[\s,;]+/).filter(Boolean).map(time).filter((s) => s !== null),
     starts: starts.map(time).filter((s) => s !== null),
     landing: time(landing),
-    help,
   };
 }
 
@@ -95,18 +78,4 @@ export function toFields({ sams, starts, landing }) {
     starts: [0, 1, 2].map((i) => (i < starts.length ? formatSeconds(starts[i]) : "")),
     landing: landing === null ? "" : formatSeconds(landing),
   };
-}
-
-// Which key a keyboard event means, or null when it belongs to the page (typing in a field, a button, a browser command).
-export function keyOf({ key, shiftKey, ctrlKey, metaKey, altKey, repeat }, focus) {
-  if (ctrlKey || metaKey || altKey) return null;
-  if (focus.typing) return null;
-  if (key === " " && focus.pressable) return null;
-  if (repeat && !key.startsWith("Arrow")) return null;
-  if (key.startsWith("Arrow")) {
-    if (key !== "ArrowLeft" && key !== "ArrowRight") return null;
-    return shiftKey ? `Shift+${key}` : key;
-  }
-  const plain = key.length === 1 ? key.toLowerCase() : key;
-  return [" ", "s", "p", "l", "?", "Escape"].includes(plain) ? plain : null;
 }

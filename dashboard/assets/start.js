@@ -1,8 +1,8 @@
 // A classic script, there before Dash starts: it gives Dash names to call and fetches the modules when first called.
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
-    show: async (data) => (await import("/assets/binding.mjs")).show(data),
-    ghosts: async (...values) => void (await import("/assets/binding.mjs")).ghosts(values),
+    show: async (data) => (await import("/assets/window/main.mjs")).show(data),
+    marked: async (...values) => void (await import("/assets/window/main.mjs")).changed(values),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {
       const first = document.title === "Layakosh";

@@ -14,16 +14,6 @@ from dashboard.pages import marking
 from dashboard.pages.page import Page
 from dashboard.parts import Part, empty, facts
 
-KEYS = (
-    ("Space", "play or pause"),
-    ("s", "sam is here"),
-    ("p", "a palla begins here (three times)"),
-    ("l", "the tihai lands here"),
-    ("Esc", "drop what is marked and not saved"),
-    ("← →", "a matra back, a matra on"),
-    ("Shift ← →", "an avartan back, an avartan on"),
-    ("?", "show or hide these keys"),
-)
 LEGEND = (
     ("k-treble", "treble (dayan), up"),
     ("k-bass", "bass (bayan), down"),
@@ -78,8 +68,8 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
     return Page(recording.title or slug, content, "Concerts")
 
 
-def player(slug: str, sound: bool, *, marks: bool = True, play: str = "Play") -> list[Part]:
-    """Make the player: button, clock, place in the tala, what was last said, and the keys."""
+def player(slug: str, sound: bool, *, play: str = "Play") -> list[Part]:
+    """Make the player: button, clock, place in the tala, what was last said, and the keys (filled in the browser)."""
     if not sound:
         return [
             html.P(
@@ -87,7 +77,6 @@ def player(slug: str, sound: bool, *, marks: bool = True, play: str = "Play") ->
                 className="quiet",
             )
         ]
-    keys = KEYS if marks else tuple(pair for pair in KEYS if pair[0] in ("Space", "← →", "Shift ← →", "?"))
     return [
         html.Audio(id="player", src=f"/sound/{slug}", preload="metadata"),
         html.Div(
@@ -96,13 +85,7 @@ def player(slug: str, sound: bool, *, marks: bool = True, play: str = "Play") ->
                 html.Span(id="clock"),
                 html.Span(id="place"),
                 html.Span(id="said", role="status"),
-                html.Details(
-                    [
-                        html.Summary("Keys"),
-                        html.Dl([part for key, does in keys for part in (html.Dt([html.Kbd(key)]), html.Dd(does))]),
-                    ],
-                    id="keys",
-                ),
+                html.Details([html.Summary("Keys"), html.Div(id="key-list")], id="keys"),
             ],
             className="transport",
         ),
@@ -110,7 +93,7 @@ def player(slug: str, sound: bool, *, marks: bool = True, play: str = "Play") ->
 
 
 def fold_region(label: str, *, tall: bool) -> Part:
-    """Make the region that ``assets/binding.mjs`` fills with rows."""
+    """Make the region that ``assets/window/folded.mjs`` fills with rows."""
     return html.Div(
         id="fold",
         className="fold-region tall" if tall else "fold-region",

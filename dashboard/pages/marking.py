@@ -201,7 +201,7 @@ def bind(app: dash.Dash, library: Library) -> None:
         return *_drawn_anew(library, slug), told(f"{which['key']} is taken out; its history stays.", "right")
 
     app.clientside_callback(
-        ClientsideFunction("layakosh", "ghosts"),
+        ClientsideFunction("layakosh", "marked"),
         *[Input(name, "value") for name in ("mark-sams", *STARTS, "mark-landing")],
     )
 

@@ -51,7 +51,7 @@ def page(library: Library, slug: str, key: str) -> Page:
         ),
         _facts(record),
         html.H2("Its run through the cycles"),
-        *player(slug, library.archive.has_sound(slug), marks=False, play="Play the passage"),
+        *player(slug, library.archive.has_sound(slug), play="Play the passage"),
         fold_region(f"The run of tihai {key} through the cycles", tall=False),
         html.Div(
             [html.Div(_paper(record, verdict)), html.Div(_played(verdict, _matras(library, slug, record)))],

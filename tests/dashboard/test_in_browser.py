@@ -194,9 +194,9 @@ def test_escape_drops_what_is_not_saved_and_typing_marks_nothing(own_address: st
 def test_the_question_mark_shows_and_hides_the_keys(address: str, window: Open) -> None:
     page = ready(window(f"{address}/cycles/{SLUG}").page)
     page.keyboard.press("?")
-    expect(page.locator("#keys dl")).to_be_visible()
+    expect(page.locator("#key-list")).to_be_visible()
     page.keyboard.press("Escape")
-    expect(page.locator("#keys dl")).to_be_hidden()
+    expect(page.locator("#key-list")).to_be_hidden()
 
 
 def test_a_saved_mark_can_be_taken_out_again(own_archive: Path, own_address: str, window: Open) -> None:

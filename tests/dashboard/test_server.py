@@ -69,7 +69,7 @@ def test_sound_is_served_in_ranges_and_never_compressed(running: str) -> None:
 
 
 def test_modules_and_style_sheets_have_the_type_that_browsers_insist_on(running: str) -> None:
-    for name, kind in (("binding.mjs", "javascript"), ("10-ground.css", "css")):
+    for name, kind in (("window/main.mjs", "javascript"), ("fold.mjs", "javascript"), ("10-ground.css", "css")):
         _, headers, _ = fetch(f"{running}/assets/{name}")
         assert kind in headers["Content-Type"]
 

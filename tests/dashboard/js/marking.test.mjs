@@ -1,13 +1,12 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { emptyMarks, fromFields, keyOf, step, toFields } from "../../../dashboard/assets/marking.mjs";
+import { emptyMarks, fromFields, step, toFields } from "../../../dashboard/assets/marking.mjs";
 
 const press = (keys) => keys.reduce((state, [key, time_s]) => step(state, key, time_s).state, emptyMarks());
-const PAGE = { typing: false, pressable: false };
 
 test("three pallas and a landing make a tihai", () => {
   const state = press([["p", 1], ["p", 3], ["p", 5], ["l", 7]]);
-  assert.deepEqual(state, { sams: [], starts: [1, 3, 5], landing: 7, help: false });
+  assert.deepEqual(state, { sams: [], starts: [1, 3, 5], landing: 7 });
 });
 
 test("a sam can be marked in the midst of a tihai", () => {
@@ -41,10 +40,8 @@ test("a fourth palla, or a new one before the old tihai is saved, is refused", (
   assert.match(step(press([["p", 1], ["p", 3], ["p", 5], ["l", 7]]), "p", 9).say, /not saved/);
 });
 
-test("escape closes the keys, then drops the tihai, then the sams, then says there is nothing", () => {
-  let state = press([["s", 1], ["p", 2], ["?", 2]]);
-  state = step(state, "Escape", 0).state;
-  assert.deepEqual([state.help, state.starts, state.sams], [false, [2], [1]]);
+test("escape drops the tihai, then the sams, then says there is nothing", () => {
+  let state = press([["s", 1], ["p", 2]]);
   state = step(state, "Escape", 0).state;
   assert.deepEqual([state.starts, state.sams], [[], [1]]);
   state = step(state, "Escape", 0).state;
@@ -52,39 +49,15 @@ test("escape closes the keys, then drops the tihai, then the sams, then says the
   assert.match(step(state, "Escape", 0).say, /Nothing/);
 });
 
-test("space plays or pauses and marks nothing", () => {
-  const { state, act } = step(emptyMarks(), " ", 1);
-  assert.equal(act, "toggle");
-  assert.deepEqual(state, emptyMarks());
-});
-
 test("a step never changes the state it was given", () => {
-  const before = Object.freeze({ sams: Object.freeze([1]), starts: Object.freeze([2]), landing: null, help: false });
-  for (const key of ["s", "p", "l", "Escape", "?", " ", "x"]) step(before, key, 3);
+  const before = Object.freeze({ sams: Object.freeze([1]), starts: Object.freeze([2]), landing: null });
+  for (const key of ["s", "p", "l", "Escape"]) step(before, key, 3);
 });
 
 test("the panel's fields and the state say the same, whichever was changed last", () => {
-  const state = { sams: [1.5, 2.25], starts: [3, 4], landing: null, help: false };
-  assert.deepEqual(fromFields({ ...toFields(state), help: false }), state);
-  assert.deepEqual(fromFields({ sams: "1:02, 70.5", starts: ["", "", ""], landing: "x", help: true }), {
-    sams: [62, 70.5], starts: [], landing: null, help: true,
+  const state = { sams: [1.5, 2.25], starts: [3, 4], landing: null };
+  assert.deepEqual(fromFields(toFields(state)), state);
+  assert.deepEqual(fromFields({ sams: "1:02, 70.5", starts: ["", "", ""], landing: "x" }), {
+    sams: [62, 70.5], starts: [], landing: null,
   });
-});
-
-test("keys belong to the field while someone types, and space to the button that has the focus", () => {
-  assert.equal(keyOf({ key: "s" }, { typing: true, pressable: false }), null);
-  assert.equal(keyOf({ key: " " }, { typing: false, pressable: true }), null);
-  assert.equal(keyOf({ key: "s" }, { typing: false, pressable: true }), "s");
-});
-
-test("commands of the browser are left alone", () => {
-  assert.equal(keyOf({ key: "s", ctrlKey: true }, PAGE), null);
-  assert.equal(keyOf({ key: "ArrowDown" }, PAGE), null);
-  assert.equal(keyOf({ key: "Tab" }, PAGE), null);
-});
-
-test("capital letters mark too, a key held down marks once", () => {
-  assert.equal(keyOf({ key: "S" }, PAGE), "s");
-  assert.equal(keyOf({ key: "s", repeat: true }, PAGE), null);
-  assert.equal(keyOf({ key: "ArrowLeft", shiftKey: true, repeat: true }, PAGE), "Shift+ArrowLeft");
 });

@@ -1,0 +1,45 @@
+// What a key event means, and what is shown of the keys there are.
+//
+// Conventions: a key is named as people read it on the keyboard: "s", "?", "Space", "Escape", "Shift+ArrowLeft". Letters mean
+// the same with and without Shift; keys with Ctrl, Alt or Meta belong to the browser and have no name here.
+
+const SHOWN = {
+  ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc", PageUp: "Page ↑", PageDown: "Page ↓",
+};
+const HELD_DOWN = /^(Shift\+)?(Arrow|Page)/; // these go on while they are held; any other key counts once
+
+// The name of the key of an event, or null when it belongs to the page: somebody types in a field, a button has the focus.
+export function nameOf({ key, shiftKey, ctrlKey, metaKey, altKey, repeat }, focus) {
+  if (ctrlKey || metaKey || altKey || focus.typing) return null;
+  if ((key === " " || key === "Enter") && focus.pressable) return null;
+  if (focus.choosing && /^Arrow|^Home$|^End$/.test(key)) return null;
+  const plain = key === " " ? "Space" : key.length === 1 ? key.toLowerCase() : key;
+  const name = shiftKey && plain.length > 1 ? `Shift+${plain}` : plain;
+  return repeat && !HELD_DOWN.test(name) ? null : name;
+}
+
+// A key's name as it is printed on keyboards: "Shift+ArrowLeft" -> "Shift ←".
+export function printed(name) {
+  return name.split("+").map((part) => SHOWN[part] ?? part).join(" ");
+}
+
+// The rows of the list of keys: [{heading, keys: [[printed, words], ...]}], those that do something now, group by group.
+// Entries of the same words share a row: "← →  a matra back, a matra on" is written by the module as one entry with two keys.
+export function listed(groups) {
+  return groups
+    .map(({ heading, entries }) => ({
+      heading,
+      keys: entries.filter(({ when }) => when === undefined || when()).map(({ key, words }) => [[key].flat().map(printed).join("  "), words]),
+    }))
+    .filter(({ keys }) => keys.length > 0);
+}
+
+// The entry that a name means, the one bound last first (a panel that is open comes before the page below it); or null.
+export function bound(groups, name) {
+  for (const { entries } of [...groups].reverse()) {
+    for (const entry of entries) {
+      if ([entry.key].flat().includes(name) && (entry.when === undefined || entry.when())) return entry;
+    }
+  }
+  return null;
+}

@@ -1,0 +1,62 @@
+// The keyboard: modules bind their keys here, and `?` shows all that do something on this page.
+//
+// bind(heading, [{key, words, act, when}]): `key` a name or several (see keys.mjs), `words` what the list says, `act(name)` what
+// is done, `when()` whether it does anything now (left out: always).
+import { bound, listed, nameOf } from "../keys.mjs";
+import { byId, desk, isOpen, on } from "./desk.mjs";
+
+const groups = [];
+
+export function bind(heading, entries) {
+  groups.push({ heading, entries });
+}
+
+export const isListShown = () => byId("keys")?.open === true;
+
+function showList(shown) {
+  byId("keys")?.toggleAttribute("open", shown);
+}
+
+bind("", [
+  { key: "?", words: "show or hide these keys", act: () => showList(!isListShown()) },
+  { key: "Escape", words: "close these keys", act: () => showList(false), when: isListShown },
+]);
+
+function fill() {
+  const list = byId("key-list");
+  if (!list) return;
+  const element = (name, text) => Object.assign(document.createElement(name), { textContent: text });
+  const group = ({ heading, keys }) => {
+    const pairs = element("dl", "");
+    for (const [key, words] of keys) {
+      const term = document.createElement("dt");
+      term.append(...key.split("  ").map((each) => element("kbd", each)));
+      pairs.append(term, element("dd", words));
+    }
+    const section = document.createElement("section");
+    if (heading !== "") section.append(element("h3", heading));
+    section.append(pairs);
+    return section;
+  };
+  list.replaceChildren(...listed(groups).map(group));
+}
+
+function pressed(event) {
+  if (!isOpen()) return;
+  const { target } = event;
+  const name = nameOf(event, {
+    typing: target.matches("input:not([type=radio]):not([type=checkbox]):not([type=range]), textarea, [contenteditable=true]"),
+    pressable: target.matches("button, a, summary, input, select, [role=button]"),
+    choosing: target.matches("select, input[type=radio], input[type=range], [role=slider], [role=listbox]"),
+  });
+  const entry = name === null ? null : bound(isListShown() ? [...groups.slice(1), groups[0]] : groups, name);
+  if (entry === null) return;
+  event.preventDefault();
+  entry.act(name);
+}
+
+on("opened", () => {
+  fill();
+  byId("keys")?.addEventListener("toggle", fill, { signal: desk.signal });
+});
+document.addEventListener("keydown", pressed);
