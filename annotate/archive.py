@@ -35,6 +35,7 @@ from annotate.errors import (
     BadName,
     CannotWrite,
     ConflictingEdit,
+    DamagedRevision,
     NoSuchRecording,
     NotAnArchive,
     OnlyOnDisk,
@@ -188,6 +189,11 @@ class Archive:
         state = self._state(slug)
         if state.revision == 0:
             raise NoSuchRecording(slug, difflib.get_close_matches(slug, self.slugs(), n=3, cutoff=0.5))
+        if slug not in state.rows["recordings"]:
+            raise DamagedRevision(
+                f"{self.store.place}/recordings/{slug} has no revision that tells of the recording itself: the folder was "
+                "given another name, or the first revision is not its own. Run 'layakosh check'; nothing was changed."
+            )
         return state
 
     def history(self, slug: str) -> list[Revision]:
@@ -376,7 +382,8 @@ class Archive:
             if behind >= 2 * snapshots.EVERY:
                 snapshots.write(self._place(slug), known)  # the ones there were are lost or damaged
             self._states[slug] = known
-            self.store.sweep(self._revisions(slug).name)
+            for folder in ("revisions", "snapshots", "ledger"):
+                self.store.sweep(f"recordings/{slug}/{folder}")
         return known
 
     def _keep_ledger(self, slug: str, revision: int) -> None:

@@ -16,6 +16,7 @@ Kind = Literal[
     "card",
     "revision",
     "snapshot",
+    "ledger",
     "evidence",
     "grid",
     "sound",
@@ -39,6 +40,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("card", re.compile(re.escape(CARD))),
     ("revision", re.compile(rf"{_RECORDING}/revisions/(\d{{8}})\.parquet", re.ASCII)),
     ("snapshot", re.compile(rf"{_RECORDING}/snapshots/(\d{{8}})\.parquet", re.ASCII)),
+    ("ledger", re.compile(rf"{_RECORDING}/ledger/(\d{{8}})-[0-9a-f]{{32}}\.parquet", re.ASCII)),
     ("evidence", re.compile(rf"{_RECORDING}/evidence/(?:{'|'.join(MEASURED)})\.parquet")),
     ("grid", re.compile(rf"{_RECORDING}/evidence/(?:{'|'.join(GRIDS)})\.parquet")),
     ("sound", re.compile(rf"{_RECORDING}/sound/[^/.][^/]*")),
@@ -51,7 +53,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
 
 @dataclass(frozen=True)
 class Named:
-    """What a name says: the kind of file, the recording it belongs to, and the number of a revision or snapshot."""
+    """What a name says: the kind of file, the recording it belongs to, the number of a revision."""
 
     kind: Kind
     slug: str = ""

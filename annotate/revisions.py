@@ -31,6 +31,18 @@ from annotate.store.folder import Folder, as_folder
 Action = Literal["add", "change", "withdraw"]
 _NAME = re.compile(r"(\d{8})\.parquet")
 _NOTE = b"layakosh"
+BROKEN = (
+    pa.ArrowException,
+    OSError,
+    ArithmeticError,
+    LookupError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    MemoryError,
+    RecursionError,
+)
+"""What comes of a Parquet file, or the JSON in it, that is damaged or made to do harm."""
 TABLES = frozenset(TABLE_OF.values())
 
 
@@ -133,7 +145,8 @@ def pack(edits: Sequence[Edit], note: Mapping[str, Any]) -> bytes:
     pq.write_table(
         table.replace_schema_metadata({_NOTE: json.dumps(told, ensure_ascii=False).encode()}),
         sink,
-        compression="zstd",
+        compression="snappy",  # of sixty short columns; zstd takes twice as long and saves nothing
+        store_schema=False,  # Arrow's copy would be half of the file; the types are Parquet's own
         write_statistics=False,
         use_dictionary=False,
     )
@@ -174,9 +187,36 @@ def unpack(content: bytes) -> tuple[dict[str, Any], tuple[Edit, ...]]:
             return note, tuple(edit_of(row, schema) for row in rows)
     except DamagedRevision:
         raise
-    except (pa.ArrowException, OSError, ArithmeticError, LookupError, ValueError, TypeError, AttributeError) as error:
+    except BROKEN as error:
         raise DamagedRevision(_first_line(error)) from error
     raise NewerArchive(f"schema {schema} is newer than this program's ({SCHEMA_VERSION})")
+
+
+def from_bytes(content: bytes) -> tuple[str, Revision]:
+    """Return the recording's slug and the revision that a file's content holds.
+
+    Raises
+    ------
+    DamagedRevision
+        It cannot be read, or is not what was written; the message says why.
+    NewerArchive
+        It was written by a newer version of this program.
+    """
+    note, edits = unpack(content)
+    try:
+        if note["kind"] != "revision":
+            raise DamagedRevision(f"it is a {note['kind']}")
+        return str(note["recording"]), Revision(
+            number=int(note["revision"]),
+            parent=int(note["parent"]),
+            who=str(note["who"]),
+            when=datetime.fromisoformat(note["when"]),
+            why=str(note["why"]),
+            edits=edits,
+            undoes=int(note.get("undoes", 0)),
+        )
+    except (LookupError, ValueError, TypeError, ArithmeticError) as error:
+        raise DamagedRevision(_first_line(error)) from error
 
 
 def read(folder: Path | Folder, number: int) -> Revision:
@@ -199,23 +239,15 @@ def read(folder: Path | Folder, number: int) -> Revision:
     except OSError as error:
         raise DamagedRevision(f"{where} cannot be read ({_first_line(error)}). {mend}") from error
     try:
-        note, edits = unpack(content)
-        if note["revision"] != number:
-            raise DamagedRevision(f"it says that it is revision {note['revision']}")
-        return Revision(
-            number=number,
-            parent=int(note["parent"]),
-            who=str(note["who"]),
-            when=datetime.fromisoformat(note["when"]),
-            why=str(note["why"]),
-            edits=edits,
-            undoes=int(note.get("undoes", 0)),
-        )
+        _of, revision = from_bytes(content)
+        if revision.number != number:
+            raise DamagedRevision(f"it says that it is revision {revision.number}")
+        return revision
     except NewerArchive:
         raise NewerArchive(
             f"{where} was written by a newer version of this program. Install that version to open it."
         ) from None
-    except (DamagedRevision, LookupError, ValueError, TypeError) as error:
+    except DamagedRevision as error:
         raise DamagedRevision(f"{where} cannot be read as a revision ({_first_line(error)}). {mend}") from error
 
 

@@ -12,7 +12,7 @@ import hashlib
 import re
 
 from annotate.errors import DamagedRevision, NewerArchive
-from annotate.revisions import Edit, add, file_of, pack, unpack
+from annotate.revisions import BROKEN, Edit, add, file_of, pack, unpack
 from annotate.schema import ANNOTATION_TABLES, SCHEMA_VERSION
 from annotate.state import State
 from annotate.store.folder import Folder
@@ -61,7 +61,7 @@ def read(recording: Folder, slug: str, number: int) -> State | None:
             rows[edit.table][edit.key] = edit.record
         spent = {str(table): int(count) for table, count in note["spent"].items()}
         return State(slug, number, rows, spent)  # type: ignore[arg-type] # every edit of a snapshot adds a record
-    except (DamagedRevision, NewerArchive, OSError, LookupError, ValueError, TypeError, AttributeError):
+    except (DamagedRevision, NewerArchive, *BROKEN):
         return None
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from annotate.archive import Archive
-from annotate.errors import BadCard, NewerArchive, NoSuchRecording, NotAnArchive
+from annotate.errors import BadCard, DamagedRevision, NewerArchive, NoSuchRecording, NotAnArchive
 from tests.annotate.desk import SLUG
 from theory.errors import UnknownName
 
@@ -114,3 +114,9 @@ def test_folders_that_are_no_recordings_are_passed_over(archive: Archive) -> Non
     (archive.path / "recordings" / "notes").mkdir()
     (archive.path / "recordings" / "READ ME.txt").write_text("hello")
     assert archive.slugs() == [SLUG]
+
+
+def test_a_folder_of_a_recording_that_was_given_another_name_is_told(archive: Archive) -> None:
+    (archive.path / "recordings" / SLUG).rename(archive.path / "recordings" / "morning")
+    with pytest.raises(DamagedRevision, match="given another name"):
+        Archive.open(archive.path).state("morning")
