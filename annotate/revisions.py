@@ -142,14 +142,16 @@ def pack(edits: Sequence[Edit], note: Mapping[str, Any]) -> bytes:
     table = pa.Table.from_pydict(columns_of(edits), schema=REVISION)
     told = {**note, "digest": _digest(note, table.to_pylist())}
     sink = pa.BufferOutputStream()
-    pq.write_table(
-        table.replace_schema_metadata({_NOTE: json.dumps(told, ensure_ascii=False).encode()}),
+    with pq.ParquetWriter(
         sink,
+        REVISION,
         compression="snappy",  # of sixty short columns; zstd takes twice as long and saves nothing
-        store_schema=False,  # Arrow's copy would be half of the file; the types are Parquet's own
+        store_schema=False,  # Arrow's own copy would be half of the file
         write_statistics=False,
         use_dictionary=False,
-    )
+    ) as writer:
+        writer.write_table(table)
+        writer.add_key_value_metadata({_NOTE: json.dumps(told, ensure_ascii=False).encode()})
     return sink.getvalue().to_pybytes()
 
 
