@@ -191,8 +191,8 @@ class Archive:
             raise NoSuchRecording(slug, difflib.get_close_matches(slug, self.slugs(), n=3, cutoff=0.5))
         if slug not in state.rows["recordings"]:
             raise DamagedRevision(
-                f"{self.store.place}/recordings/{slug} has no revision that tells of the recording itself: the folder was "
-                "given another name, or the first revision is not its own. Run 'layakosh check'; nothing was changed."
+                f"{self.store.place}/recordings/{slug} has no revision that tells of the recording itself: the folder "
+                "was given another name, or its first revision is not its own. Run 'layakosh check'."
             )
         return state
 
