@@ -17,6 +17,7 @@ from commands.exchanging import export
 from commands.fretting import frets
 from commands.keeping import backup, restore
 from commands.listening_again import listen_again
+from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.reference import raga_check, ragas, talas
@@ -24,7 +25,7 @@ from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
 from commands.statistics import agreement, raga_use, side_by_side
-from commands.taking_in import ingest, load
+from commands.taking_in import ingest
 from commands.transcribing import swaras, transcribe
 from theory.errors import LayakoshError
 

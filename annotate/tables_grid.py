@@ -1,46 +1,60 @@
-"""Sections and sams from CSV: what the grid follows from. Columns: see :mod:`annotate.tables_in`."""
+"""Sections and sams from rows: what the grid follows from. Columns: see :mod:`annotate.tables_in`."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import cast
 
+from annotate.cells import NO_TALA
 from annotate.checks import EDGE_S, section_for_sam
-from annotate.csv_read import Row, read_rows
+from annotate.csv_read import Row
+from annotate.known_rows import Kept, filled
 from annotate.labels import kind_in, tala_in
 from annotate.records import MarkedSam, Section
 from annotate.revisions import Edit, add, change, withdraw
 from annotate.state import State
 from theory.talas import get_tala
 
-SAME_S = 1e-6
-"""Two times nearer than this are the same time, written with six decimals or more."""
 
-
-def section_edits(state: State, path: str | Path) -> list[Edit]:
-    """Return the edits that a file of sections asks for."""
+def section_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
+    """Return the edits that rows of sections ask for."""
+    present = {each.section: each for each in state.sections}
+    kept = Kept(state.sections, "section", ("start_s", "end_s"))
     found: dict[str, Section] = {}
-    for row in read_rows(path, [["start_s"], ["end_s"], ["section", "label"]]):
-        start_s, end_s = row.time_s("start_s"), row.time_s("end_s")
-        if end_s <= start_s:
-            raise row.bad("end_s", "The section ends before it starts.")
-        name = row.text("section", "label")
-        if not name:
-            raise row.bad("section", "Expected the section's name; the cell is empty.")
+    for row in map(_named, rows):
+        name = row.text("section")
         if name in found:
             raise row.bad("section", f"A second section is called '{name}'. Give each a name of its own.")
-        label = row.text("label", "section")
-        tala = row.read("tala", lambda text: get_tala(text).key) if row.text("tala") else tala_in(label)
-        kind = row.text("kind") or kind_in(label, tala)
-        found[name] = Section(name, kind, start_s, end_s, tala, "person")
-    present = {each.section: each for each in state.sections}
+        cells = kept.of_key(row)
+        found[name] = _section(row if cells is None or row.text("label") else filled(row, cells))
     edits = [
         change(each) if each.section in present else add(each)
         for each in found.values()
         if present.get(each.section) != each
     ]
     return edits + _withdraw_proposed(state, found)
+
+
+def _named(row: Row) -> Row:
+    """Give a row the name of its section, which stands under ``section`` or, lacking that, ``label``."""
+    name = row.text("section", "label")
+    if not name:
+        raise row.bad("section", "Expected the section's name; the cell is empty.")
+    return replace(row, cells={**row.cells, "section": name})
+
+
+def _section(row: Row) -> Section:
+    start_s, end_s = row.time_s("start_s"), row.time_s("end_s")
+    if end_s <= start_s:
+        raise row.bad("end_s", "The section ends before it starts.")
+    label = row.text("label", "section")
+    tala = row.read("tala", _tala) if row.text("tala") else tala_in(label)
+    return Section(row.text("section"), row.text("kind") or kind_in(label, tala), start_s, end_s, tala, "person")
+
+
+def _tala(text: str) -> str:
+    return "" if text.casefold() == NO_TALA else get_tala(text).key
 
 
 def _withdraw_proposed(state: State, found: dict[str, Section]) -> list[Edit]:
@@ -62,14 +76,13 @@ def _withdraw_proposed(state: State, found: dict[str, Section]) -> list[Edit]:
     return edits
 
 
-def sam_edits(state: State, path: str | Path) -> list[Edit]:
-    """Return the edits that a file of sams asks for; a sam that is marked already is passed over."""
+def sam_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
+    """Return the edits that rows of sams ask for; a sam that is marked already is passed over."""
     edits: list[Edit] = []
     last: dict[str, MarkedSam] = {}
     present = {section.section: [] for section in state.sections}  # type: dict[str, list[MarkedSam]]
     for mark in state.marked_sams:
         present.setdefault(mark.section, []).append(mark)
-    rows = read_rows(path, [["sam_s"]])
     keys = iter(state.next_keys("sams", len(rows)))
     for row in rows:
         time_s, cycle = row.time_s("sam_s"), row.optional_whole("cycle")
@@ -82,7 +95,7 @@ def sam_edits(state: State, path: str | Path) -> list[Edit]:
         if before is not None and None not in (cycle, before.cycle) and cast(int, cycle) <= cast(int, before.cycle):
             raise row.bad("cycle", f"Cycle {cycle} stands after cycle {before.cycle}. They count up with time.")
         mark = MarkedSam("", section.section, time_s, cycle)
-        known = next((each for each in present[section.section] if abs(each.sam_s - time_s) < SAME_S), None)
+        known = next((each for each in present[section.section] if abs(each.sam_s - time_s) < row.within_s), None)
         if known is None:
             edits.append(add(replace(mark, sam=next(keys))))
         elif cycle is not None and known.cycle != cycle:

@@ -9,6 +9,10 @@ Columns (others are passed over; ``?`` = may be missing or empty; times are seco
   target?, tala?, played_by?, label?, kind?, status?``.
 * phrases: ``start_s, end_s, swaras``; ``phrase?, role?``.
 
+A cell that is empty says nothing: of a row that is there it stays as it is kept (see :mod:`annotate.known_rows`). A
+section outside any tala says ``none``. The matras of a grid (``section, cycle, matra, matra_s``) may be given for sams:
+those of number 1 are taken.
+
 Loading the same files again changes nothing: a row with the key of one that exists corrects it, an equal row without
 a key is passed over.
 """
@@ -17,20 +21,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 
 from annotate.archive import Archive
-from annotate.grid_store import present_grid
+from annotate.csv_read import Row, read_rows
 from annotate.labels import raga_key
-from annotate.marking import trial
-from annotate.records import PhraseRecord, Recording, TihaiRecord
-from annotate.revisions import Edit, add
+from annotate.records import Recording
+from annotate.rows_in import Taken, take
 from annotate.slugs import is_slug, slug_of
-from annotate.state import State, empty, replay
-from annotate.tables_grid import sam_edits, section_edits
-from annotate.tables_played import phrase_edits, tihai_edits
 from theory.talas import get_tala
+
+NEEDED = {
+    "sections": (("start_s",), ("end_s",), ("section", "label")),
+    "sams": (("sam_s", "matra_s"),),
+    "tihais": (("start_s",), ("landing_s", "end_s")),
+    "phrases": (("start_s",), ("end_s",), ("swaras",)),
+}
+"""Of each inner tuple at least one column must be there."""
 
 
 def load(
@@ -70,60 +78,47 @@ def load(
     ------
     BadTable
         Names file, row and column.
-    theory.errors.NotationError
-        A palla or phrase that does not parse; shows the place.
     """
-    name = slug if is_slug(slug) else slug_of(slug)
-    edits: list[Edit] = []
+    paths = {"sections": sections, "sams": sams, "tihais": tihais, "phrases": phrases}
+    made = new_recording(archive, slug, title=title, raga=raga, tala=tala)
+    if made is not None:
+        made = replace(made, performed_on=performed_on, venue=venue, musicians=tuple(musicians))
+    return load_tables(archive, slug, paths, made, who=who, why=why).slug
+
+
+def load_tables(
+    archive: Archive,
+    slug: str,
+    paths: dict[str, str | Path | None],
+    made: Recording | None = None,
+    *,
+    who: str = "",
+    why: str = "tables loaded",
+    write: bool = True,
+) -> Taken:
+    """Load CSV files by table, and say what they did; ``write`` false: what they would do."""
+    rows = {table: table_rows(path, table) for table, path in paths.items() if path is not None}
+    return take(archive, named(slug), rows, made=made, who=who, why=why, write=write)
+
+
+def table_rows(path: str | Path, table: str) -> list[Row]:
+    """Read the rows of one table from CSV; of the matras of a grid, given for sams, those of number 1."""
+    rows = read_rows(path, NEEDED[table])
+    if table == "sams" and rows and "sam_s" not in rows[0].cells:
+        sams = (row for row in rows if row.optional_whole("matra") in (None, 1))
+        rows = [replace(row, cells={**row.cells, "sam_s": row.text("matra_s")}) for row in sams]
+    return rows
+
+
+def named(slug: str) -> str:
+    """Return a slug, made of the name if it is none."""
+    return slug if is_slug(slug) else slug_of(slug)
+
+
+def new_recording(archive: Archive, slug: str, *, title: str = "", raga: str = "", tala: str = "") -> Recording | None:
+    """Return the recording that is made for rows, without sound; None if the archive holds it."""
+    name = named(slug)
     if name in archive:
-        state = archive.state(name)
-    else:
-        made = Recording(name, title or slug, performed_on, venue, raga_key(raga) if raga else "")
-        made = replace(made, tala=get_tala(tala).key if tala else "", musicians=tuple(musicians))
-        edits.append(add(made))
-        state = empty(name)
-        state = replay(state, [trial(state, edits)])
-    base = state.revision if edits == [] else 0
-    for path, reader in ((sections, section_edits), (sams, sam_edits), (phrases, phrase_edits)):
-        if path is not None:
-            state = _take(state, edits, reader(state, path))
-    # the fit is tried before anything is written: marks that no cycle can satisfy are refused
-    grid = present_grid(state, archive.evidence_folder(name), strict=True)
-    if tihais is not None:
-        state = _take(state, edits, tihai_edits(state, tihais, grid))
-    edits = _with_main_tala(state, _merged(edits))
-    stamped = [_signed(edit, who) for edit in edits]
-    if stamped:
-        archive.commit(name, stamped, who, why, parent=base)
-    return name
-
-
-def _take(state: State, edits: list[Edit], new: list[Edit]) -> State:
-    edits.extend(new)
-    return replay(state, [trial(state, new)])
-
-
-def _merged(edits: list[Edit]) -> list[Edit]:
-    """Leave one edit a row, where two files touch the same one: the later values, added if the row is new."""
-    merged: dict[tuple[str, str], Edit] = {}
-    for edit in edits:
-        earlier = merged.get((edit.table, edit.key))
-        is_new = earlier is not None and earlier.action == "add"
-        merged[edit.table, edit.key] = replace(edit, action="add") if is_new else edit
-    return list(merged.values())
-
-
-def _with_main_tala(state: State, edits: list[Edit]) -> list[Edit]:
-    """Give a recording that is made the tala of its longest section, where none was named."""
-    if not edits or not isinstance(edits[0].record, Recording) or edits[0].record.tala:
-        return edits
-    longest = max(
-        (each for each in state.sections if each.tala), key=lambda each: each.end_s - each.start_s, default=None
-    )
-    return [add(replace(edits[0].record, tala=longest.tala if longest else "")), *edits[1:]]
-
-
-def _signed(edit: Edit, who: str) -> Edit:
-    if not isinstance(edit.record, TihaiRecord | PhraseRecord):
-        return edit
-    return replace(edit, record=replace(edit.record, who=who, at=datetime.now(UTC).replace(microsecond=0)))
+        return None
+    made = Recording(name, title or slug, raga=raga_key(raga) if raga else "")
+    return replace(made, tala=get_tala(tala).key if tala else "")

@@ -1,29 +1,31 @@
-"""Tihais and phrases from CSV. Columns: see :mod:`annotate.tables_in`."""
+"""Tihais and phrases from rows. Columns: see :mod:`annotate.tables_in`."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 from typing import TypeVar, cast, get_args
 
 from annotate.checks import check_phrase, check_tihai
-from annotate.csv_read import Row, read_rows
+from annotate.csv_read import Row
 from annotate.errors import BadAnnotation
 from annotate.grid import RecordingGrid
+from annotate.known_rows import Kept, filled
 from annotate.marking import fill_in
-from annotate.records import EPOCH, Numbered, PhraseRecord, Status, TihaiRecord, key_of, with_key
+from annotate.records import Numbered, PhraseRecord, Status, TihaiRecord, key_of, with_key
 from annotate.revisions import Edit, add, change
 from annotate.state import State
+from theory.errors import LayakoshError
+from theory.notation import parse
 from theory.talas import get_tala
 from theory.tihai import LandingRule
 
 _Checked = TypeVar("_Checked")
 
 
-def tihai_edits(state: State, path: str | Path, grid: RecordingGrid) -> list[Edit]:
-    """Return the edits that a file of tihais asks for; what is not written on paper is read from the grid."""
+def tihai_edits(state: State, rows: Sequence[Row], grid: RecordingGrid) -> list[Edit]:
+    """Return the edits that rows of tihais ask for; what is not written on paper is read from the grid."""
 
     def read(row: Row) -> TihaiRecord:
         given = [row.optional_time_s(name) for name in ("second_s", "third_s")]
@@ -37,7 +39,7 @@ def tihai_edits(state: State, path: str | Path, grid: RecordingGrid) -> list[Edi
         record = TihaiRecord(
             tihai=row.text("tihai"),
             palla_s=tuple(starts),
-            landing_s=row.time_s("landing_s", "end_s"),
+            landing_s=row.time_s("landing_s"),
             tala=tala,
             start=row.optional_matras("start"),
             palla=row.text("palla"),
@@ -49,48 +51,59 @@ def tihai_edits(state: State, path: str | Path, grid: RecordingGrid) -> list[Edi
             label=row.text("label"),
             kind=row.text("kind"),
         )
+        _checked(row, "palla", lambda: parse(record.palla))
         return _checked(row, "landing_s", lambda: check_tihai(state, fill_in(record, grid)))
 
-    rows = read_rows(path, [["start_s"], ["landing_s", "end_s"]])
-    return _numbered("tihais", "tihai", state, state.tihais, [(row, read(row)) for row in rows])
+    kept = Kept(state.tihais, "tihai", ("start_s", "landing_s"))
+    return _numbered("tihais", "tihai", state, kept, [_landing(row) for row in rows], read)
 
 
-def phrase_edits(state: State, path: str | Path) -> list[Edit]:
-    """Return the edits that a file of phrases asks for."""
+def phrase_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
+    """Return the edits that rows of phrases ask for."""
 
     def read(row: Row) -> PhraseRecord:
         start_s, end_s = row.time_s("start_s"), row.time_s("end_s")
         if not row.text("swaras"):
             raise row.bad("swaras", "Expected the phrase's swaras; the cell is empty.")
         record = PhraseRecord(row.text("phrase"), start_s, end_s, row.text("swaras"), row.text("role"))
+        _checked(row, "swaras", lambda: parse(record.swaras))
         _checked(row, "end_s", lambda: check_phrase(state, record))
         return record
 
-    rows = read_rows(path, [["start_s"], ["end_s"], ["swaras"]])
-    return _numbered("phrases", "phrase", state, state.phrases, [(row, read(row)) for row in rows])
+    kept = Kept(state.phrases, "phrase", ("start_s", "end_s"))
+    return _numbered("phrases", "phrase", state, kept, rows, read)
+
+
+def _landing(row: Row) -> Row:
+    """Give a row its landing, which stands under ``landing_s`` or, lacking that, ``end_s``."""
+    cells = {column: cell for column, cell in row.cells.items() if column != "end_s"}
+    return replace(row, cells={**cells, "landing_s": row.text("landing_s", "end_s")})
 
 
 def _numbered(
-    table: str, column: str, state: State, present: Sequence[Numbered], found: list[tuple[Row, Numbered]]
+    table: str, column: str, state: State, kept: Kept, rows: Sequence[Row], read: Callable[[Row], Numbered]
 ) -> list[Edit]:
-    """Turn rows into edits: a row with the key of one that exists corrects it, an equal one is passed over."""
-    known = {key_of(each): _unsigned(each) for each in present}
-    equal = {_unsigned(with_key(each, "")) for each in present}
+    """Turn rows into edits: a row with the key of one that exists corrects it, one that is there is passed over."""
     row_of: dict[str, int] = {}
-    for row, record in found:
-        key = key_of(record)
+    for row in rows:
+        key = row.text(column)
         if key and key in row_of:
             raise row.bad(column, f"'{key}' stands in row {row_of[key]} too. Give every {column} a name of its own.")
         row_of[key] = row.number
     edits: list[Edit] = []
-    free = _free_keys(state, table, len(found), set(row_of))
-    for _, record in found:
-        key = key_of(record)
-        if key in known:
-            edits.extend([change(record)] if known[key] != record else [])
-        elif key:
+    added: set[Numbered] = set()
+    free = _free_keys(state, table, len(rows), set(row_of))
+    for row in rows:
+        if kept.there(row):
+            continue
+        cells = kept.of_key(row)
+        record = read(row if cells is None else filled(row, cells))
+        if cells is not None:
+            edits.append(change(record))
+        elif key_of(record):
             edits.append(add(record))
-        elif record not in equal:
+        elif record not in added:
+            added.add(record)
             edits.append(add(with_key(record, next(free))))
     return edits
 
@@ -100,14 +113,10 @@ def _free_keys(state: State, table: str, count: int, taken: set[str]) -> Iterato
     return (key for key in state.next_keys(table, count + len(taken)) if key not in taken)
 
 
-def _unsigned(record: Numbered) -> Numbered:
-    return replace(record, who="", at=EPOCH)
-
-
 def _checked(row: Row, column: str, check: Callable[[], _Checked]) -> _Checked:
     try:
         return check()
-    except BadAnnotation as error:
+    except LayakoshError as error:
         raise row.bad(column, str(error)) from None
 
 

@@ -3,47 +3,70 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from commands.params import archive_option, json_option, open_archive
 from commands.printing import print_json
 
+if TYPE_CHECKING:
+    from annotate.grid import RecordingGrid
+    from annotate.state import State
+
+FORMS = ("labels", "webvtt", "jams", "csv")
+
 
 @click.command()
 @click.argument("recording")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-@click.option("--as", "form", type=click.Choice(["labels", "webvtt", "jams"]), required=True, help="The format.")
+@click.option("--as", "form", type=click.Choice(FORMS), required=True, help="The format.")
+@click.option(
+    "--table",
+    "tables",
+    multiple=True,
+    type=click.Choice(["sections", "sams", "tihais", "phrases", "grid"]),
+    help="Only this: for csv one of them, for labels and webvtt as many as you like (no grid).",
+)
 @archive_option
 @json_option
-def export(recording: str, file: Path, form: str, archive_path: Path, as_json: bool) -> None:
+def export(recording: str, file: Path, form: str, tables: tuple[str, ...], archive_path: Path, as_json: bool) -> None:
     """Write sections, sams, tihais and phrases into FILE, which must be new.
 
     labels: start, end and label with tabs between, to the microsecond; webvtt: cues, to the
-    millisecond; jams: all of it, with every matra.
+    millisecond; jams: all of it, with every matra; csv: one table, as 'layakosh load' reads it.
     """
-    from annotate.exchange import jams_out
-    from annotate.exchange.errors import CannotExport
-    from annotate.exchange.label_lists import label_list, webvtt
-    from annotate.exchange.spans import LEFT_OUT, spans_of
+    if form == "csv" and len(tables) != 1:
+        raise click.UsageError("Say which table: --table sections, sams, tihais, phrases or grid.")
+    if form == "jams" and tables:
+        raise click.UsageError(f"{form} takes all of it: leave --table out.")
+    if form in ("labels", "webvtt") and "grid" in tables:
+        raise click.UsageError("The grid goes into csv or jams.")
+    from annotate.exchange.new_file import write_new
 
     archive = open_archive(archive_path)
-    state, grid = archive.state(recording), archive.grid(recording)
-    spans = spans_of(state, grid)
-    if not spans:
-        raise CannotExport(f"'{recording}' has no sections, sams, tihais or phrases yet: there is nothing to write.")
-    if form == "jams":
-        text, left_out = jams_out.jams(state, grid), jams_out.LEFT_OUT
-    else:
-        text, left_out = (label_list if form == "labels" else webvtt)(spans), LEFT_OUT
-    try:
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(text)
-    except FileExistsError:
-        raise CannotExport(f"{file} exists and was left as it is. Name a new file, or remove that one.") from None
-    except OSError as error:
-        raise CannotExport(f"{file} cannot be written: {error.strerror}. Name another place.") from None
+    content, rows, left_out = _written(archive.state(recording), archive.grid(recording), form, tables)
+    write_new(file, content)
     if as_json:
-        print_json({"file": str(file), "as": form, "rows": len(spans), "left_out": left_out})
+        print_json({"file": str(file), "as": form, "rows": rows, "left_out": left_out})
     else:
-        click.echo(f"{file}: {len(spans)} rows.\nThis format does not hold: {left_out}.")
+        click.echo(f"{file}: {rows} rows.\nThis format does not hold: {left_out}.")
+
+
+def _written(state: State, grid: RecordingGrid, form: str, tables: tuple[str, ...]) -> tuple[str | bytes, int, str]:
+    """Return the content, how many rows it has, and what the format leaves out."""
+    from annotate.cells import TABLES
+    from annotate.exchange import jams_out, spans, tables_out
+    from annotate.exchange.errors import CannotExport
+    from annotate.exchange.label_lists import label_list, webvtt
+
+    if form == "csv":
+        text, rows = tables_out.table_csv(state, grid, tables[0])
+        return text, rows, tables_out.LEFT_OUT[tables[0]]
+    found = spans.spans_of(state, grid, tables or TABLES)
+    if not found:
+        what = ", ".join(tables or TABLES)
+        raise CannotExport(f"'{state.slug}' has no {what} yet: there is nothing to write.")
+    if form == "jams":
+        return jams_out.jams(state, grid), len(found), jams_out.LEFT_OUT
+    return (label_list if form == "labels" else webvtt)(found), len(found), spans.LEFT_OUT

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import click
 
 from commands.params import (
-    A_FILE,
     archive_option,
     json_option,
     login_or,
@@ -232,61 +231,3 @@ def _report(archive: Archive, outcomes: list[Outcome], known: list[str], as_json
     lines = [f"{len(failed)} of {len(outcomes)} recordings could not be taken in:"]
     lines += [f"  {each.order.source.name}: {each.error}" for each in failed]
     raise LayakoshError("\n".join(lines))
-
-
-@click.command()
-@click.argument("recording")
-@click.option("--sams", type=A_FILE, help="CSV: sam_s, and section and cycle if known.")
-@click.option("--tihais", type=A_FILE, help="CSV: start_s, landing_s, and palla, dam, rule ... if known.")
-@click.option("--phrases", type=A_FILE, help="CSV: start_s, end_s, swaras, role.")
-@click.option("--sections", type=A_FILE, help="CSV: start_s, end_s, label or section, kind, tala.")
-@click.option("--raga", default="", help="The raga, for a recording that the archive does not hold yet.")
-@click.option("--title", default="", help="The title, for a recording that the archive does not hold yet.")
-@who_option
-@archive_option
-@json_option
-def load(
-    recording: str,
-    sams: Path | None,
-    tihais: Path | None,
-    phrases: Path | None,
-    sections: Path | None,
-    raga: str,
-    title: str,
-    who: str,
-    archive_path: Path,
-    as_json: bool,
-) -> None:
-    """Load annotations made elsewhere (plain CSV).
-
-    A recording that the archive does not hold yet is made, without sound.
-    """
-    if not any((sams, tihais, phrases, sections)):
-        raise click.UsageError("Nothing to load: name at least one of --sams, --tihais, --phrases, --sections.")
-    from annotate.archive import Archive
-    from annotate.tables_in import load as load_tables
-
-    archive = Archive.open(archive_path, create=True)
-    slug = load_tables(
-        archive,
-        recording,
-        sams=sams,
-        tihais=tihais,
-        phrases=phrases,
-        sections=sections,
-        raga=raga,
-        title=title,
-        who=login_or(who),
-    )
-    state = archive.state(slug)
-    counts = {
-        "recording": slug,
-        "sections": len(state.sections),
-        "sams": len(state.marked_sams),
-        "tihais": len(state.tihais),
-        "phrases": len(state.phrases),
-    }
-    if as_json:
-        print_json(counts)
-    else:
-        click.echo(f"{slug}: now {', '.join(f'{n} {what}' for what, n in counts.items() if what != 'recording')}.")

@@ -6,4 +6,4 @@ from annotate.errors import ArchiveError
 
 
 class CannotExport(ArchiveError):
-    """There is nothing to write, or nowhere to write it. No file was made or changed."""
+    """There is nothing to write, nowhere to write it, or the format cannot hold it. No file was made or changed."""

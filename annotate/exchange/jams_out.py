@@ -1,9 +1,10 @@
 """JAMS, written as plain JSON: the published schema of JAMS 0.3 (Humphrey et al., JAMS: A JSON Annotated Music
 Specification for Reproducible MIR Research, ISMIR 2014; ``jams_schema.json`` of the package ``jams``).
 
-The matras of each section with a tala become ``beat_position`` (position: matra, measure: avartan), sections
-``segment_open``, tihais and phrases ``tag_open``. What these cannot hold stands in each annotation's sandbox under
-``layakosh``: the whole row of every observation, in the same order, rationals as ``n/d``, times in seconds.
+The matras of each section with a tala become ``beat_position`` (position: matra, measure: avartan), marked sams
+``beat`` of value 1, sections ``segment_open``, tihais and phrases ``tag_open``. What these cannot hold stands in each
+annotation's sandbox under ``layakosh``: the whole row of every observation, in the same order, rationals as ``n/d``,
+times in seconds. :mod:`annotate.exchange.jams_in` reads it back.
 """
 
 from __future__ import annotations
@@ -14,18 +15,19 @@ from datetime import date
 from typing import Any
 
 from annotate.grid import Grid, RecordingGrid
-from annotate.records import PhraseRecord, Section, TihaiRecord
+from annotate.records import MarkedSam, PhraseRecord, Section, TihaiRecord
 from annotate.rows import to_row
 from annotate.state import State
 
 JAMS_VERSION = "0.3.5"
 LEFT_OUT = (
-    "whether a sam was marked or tracked; avartans numbered below 0; the history of every row; the name of the unit of "
-    "the tala (a matra is written as a quarter)"
+    "avartans numbered below 0; the history of every row; the name of the unit of the tala (a matra is written as a "
+    "quarter)"
 )
 """What the format cannot hold, or is not written into it."""
 
 Observation = dict[str, Any]
+Span = Section | MarkedSam | TihaiRecord | PhraseRecord
 
 
 def jams(state: State, grid: RecordingGrid) -> str:
@@ -44,6 +46,7 @@ def jams(state: State, grid: RecordingGrid) -> str:
         },
         "annotations": [
             *(_beats(part) for part in grid.sections),
+            _spans("beat", "sams", state.marked_sams),
             _spans("segment_open", "sections", state.sections),
             _spans("tag_open", "tihais", state.tihais),
             _spans("tag_open", "phrases", state.phrases),
@@ -68,10 +71,13 @@ def _beats(part: Grid) -> dict[str, Any]:
     return _annotation("beat_position", data, {"table": "matras", "section": part.section, "tala": part.tala.key})
 
 
-def _spans(namespace: str, table: str, rows: Sequence[Section | TihaiRecord | PhraseRecord]) -> dict[str, Any]:
+def _spans(namespace: str, table: str, rows: Sequence[Span]) -> dict[str, Any]:
     data = []
     for row in rows:
+        value: str | int
         match row:
+            case MarkedSam():
+                start_s, end_s, value = row.sam_s, row.sam_s, 1
             case Section():
                 start_s, end_s, value = row.start_s, row.end_s, row.section
             case TihaiRecord():

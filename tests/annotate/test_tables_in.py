@@ -18,7 +18,6 @@ from annotate.records import MarkedSam, Section
 from annotate.revisions import add, change
 from annotate.tables_in import load
 from tests.annotate.desk import SLUG, fingerprint
-from theory.errors import NotationError
 from theory.tihai import LandingRule
 
 SECTIONS = "start_s,end_s,label\n0,10,Alap\n10,90.5,Vilambit teental (16 beats)\n"
@@ -114,7 +113,7 @@ def test_what_is_not_written_on_paper_is_read_from_the_sams_of_the_same_load(arc
         (
             "sams",
             "section,cycle\ngat,1\n",
-            "row 1, column sam_s: The column 'sam_s' is missing; the header has section, cycle",
+            "row 1, column sam_s: The column 'sam_s' or 'matra_s' is missing; the header has section, cycle",
         ),
         ("sams", "section;sam_s\ngat;1\n", "Cells are separated by commas"),
         ("sams", "sam_s\n30\nabc\n", "row 3, column sam_s: 'abc' is not a time"),
@@ -126,7 +125,7 @@ def test_what_is_not_written_on_paper_is_read_from_the_sams_of_the_same_load(arc
         ("sams", "sam_s,section\n5,alap\n", "row 2, column section: 'alap' has no tala"),
         ("sams", "sam_s,sam_s\n1,2\n", "row 1, column sam_s: The column stands there twice"),
         ("sams", "sam_s\n1,2,3\n", "row 2: 3 cells under 1 columns"),
-        ("sams", "", "row 1, column sam_s: The column 'sam_s' is missing; the header has nothing"),
+        ("sams", "", "row 1, column sam_s: The column 'sam_s' or 'matra_s' is missing; the header has nothing"),
         ("sams", 'sam_s\n"30\n', "row 2: The row is not CSV"),
         ("sections", "start_s,end_s,section\n20,10,x\n", "row 2, column end_s: The section ends before it starts"),
         (
@@ -177,10 +176,10 @@ def test_bad_tables_are_refused_with_file_row_and_column_and_nothing_is_written(
     assert fingerprint(archive) == before
 
 
-def test_a_palla_that_does_not_parse_keeps_its_caret(archive: Archive, tmp_path: Path) -> None:
+def test_a_palla_that_does_not_parse_is_told_with_its_place_and_a_caret(archive: Archive, tmp_path: Path) -> None:
     files = write(tmp_path, tihais="start_s,end_s,palla\n20,26,S R Q\n")
     before = fingerprint(archive)
-    with pytest.raises(NotationError) as caught:
+    with pytest.raises(BadTable, match=r"^tihais\.csv, row 2, column palla: ") as caught:
         load(archive, SLUG, **files)  # type: ignore[arg-type]
     *_, text, caret = str(caught.value).splitlines()
     assert text[caret.index("^")] == "Q"

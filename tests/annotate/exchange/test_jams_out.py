@@ -13,7 +13,7 @@ from annotate.archive import Archive
 from annotate.exchange.jams_out import jams
 from annotate.revisions import add
 from layakosh import main
-from tests.annotate.desk import SLUG, at, phrase, tihai
+from tests.annotate.desk import SAMS_S, SLUG, at, phrase, tihai
 
 
 def test_a_file_fits_the_published_schema_and_holds_every_row(archive: Archive, tmp_path: Path) -> None:
@@ -28,15 +28,21 @@ def test_a_file_fits_the_published_schema_and_holds_every_row(archive: Archive, 
     assert result.exit_code == 0, result.output
     told = json.loads(file.read_text("utf-8"))
     validator(json.loads((schemata / "jams_schema.json").read_text("utf-8"))).validate(told)
-    folders = {"beat_position": "beat/position", "segment_open": "segment/open", "tag_open": "tag/open"}
+    folders = {
+        "beat_position": "beat/position",
+        "beat": "beat/beat",
+        "segment_open": "segment/open",
+        "tag_open": "tag/open",
+    }
     for each in told["annotations"]:
         namespace = json.loads((schemata / f"namespaces/{folders[each['namespace']]}.json").read_text("utf-8"))
         for observation in each["data"]:
             validator(namespace[each["namespace"]]["value"]).validate(observation["value"])
-    beats, sections, tihais, phrases = told["annotations"]
+    beats, sams, sections, tihais, phrases = told["annotations"]
     assert len(beats["data"]) == len(archive.grid(SLUG).rows())
     sixth = next(each for each in beats["data"] if each["value"]["measure"] == 2 and each["value"]["position"] == 6)
     assert sixth["time"] == pytest.approx(at(2, 6), abs=1e-9)
+    assert [each["time"] for each in sams["data"]] == list(SAMS_S)
     assert [each["value"] for each in sections["data"]] == ["alap", "gat"]
     assert tihais["sandbox"]["layakosh"]["rows"][0]["dam"] == "1/1"
     assert (phrases["data"][0]["time"], phrases["data"][0]["duration"]) == (20.0, 2.0)

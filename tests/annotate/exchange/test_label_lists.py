@@ -48,9 +48,9 @@ def test_the_command_writes_every_row_once_and_says_what_is_left_out(archive: Ar
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["rows"] == len(spans_of(archive.state(SLUG), archive.grid(SLUG))) == 15
     written = file.read_text("utf-8")
-    assert "18.000000\t26.000000\ttihai t01 S R G m P a b c\n" in written
-    assert "20.000000\t22.000000\tphrase R m P mukhra\n" in written
-    assert "26.000000\t26.000000\tsam 3\n" in written
+    assert "18.000000\t26.000000\ttihai t01: S R G m P (a b c)\n" in written
+    assert "20.000000\t22.000000\tphrase p01: R m P (mukhra)\n" in written
+    assert "26.000000\t26.000000\tsam 3 (counted)\n" in written
     again = CliRunner().invoke(main, arguments)
     assert again.exit_code == 2
     assert "exists and was left as it is" in again.stderr
