@@ -33,7 +33,7 @@ def write_arrays(
         raise ValueError(f"Columns of one length were expected for {file}; {sorted(rows)} came.")
     with (
         as_folder(folder).writing(file) as out,
-        pq.ParquetWriter(out, schema, compression="zstd", use_dictionary=False) as writer,
+        pq.ParquetWriter(out, schema, compression="zstd", use_dictionary=False, write_page_checksum=True) as writer,
     ):
         for first in range(0, rows.pop(), _GROUP):
             part = [_to_arrow(arrays[name][first : first + _GROUP], schema.field(name).type) for name in schema.names]
@@ -43,7 +43,7 @@ def write_arrays(
 def read_arrays(folder: Path | Folder, file: str, schema: pa.Schema) -> tuple[Arrays, dict[str, Any]] | None:
     """Read what :func:`write_arrays` wrote; None when it is not there, or cannot be read (make it again then)."""
     try:
-        with as_folder(folder).open(file) as source, pq.ParquetFile(source) as parquet:
+        with as_folder(folder).open(file) as source, pq.ParquetFile(source, page_checksum_verification=True) as parquet:
             note = json.loads(parquet.schema_arrow.metadata[_NOTE])
             rows = parquet.metadata.num_rows
             arrays = {name: _room_for(rows, parquet.schema_arrow.field(name).type) for name in schema.names}

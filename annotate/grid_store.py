@@ -218,7 +218,7 @@ def save_grid(evidence_folder: Path | Folder, grid: RecordingGrid) -> None:
     ]
     schema = GRID.with_metadata({_NOTE: json.dumps(dict(grid.digests), ensure_ascii=False).encode()})
     sink = pa.BufferOutputStream()
-    pq.write_table(pa.Table.from_arrays(arrays, schema=schema), sink, compression="zstd")
+    pq.write_table(pa.Table.from_arrays(arrays, schema=schema), sink, compression="zstd", write_page_checksum=True)
     try:
         as_folder(evidence_folder).replace("grid.parquet", sink.getvalue().to_pybytes())
     except OSError:
@@ -227,7 +227,7 @@ def save_grid(evidence_folder: Path | Folder, grid: RecordingGrid) -> None:
 
 def _load(folder: Folder, sections: Sequence[Section]) -> RecordingGrid | None:
     try:
-        with folder.open("grid.parquet") as source, pq.ParquetFile(source) as file:
+        with folder.open("grid.parquet") as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
             table = file.read(use_threads=False)
         digests = json.loads(table.schema.metadata[_NOTE])
         frame = table.to_pandas()[GRID.names]

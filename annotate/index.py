@@ -28,6 +28,7 @@ import pyarrow.parquet as pq
 
 from annotate.index_rows import rows_of
 from annotate.lookout import Seen
+from annotate.revisions import BROKEN
 from annotate.schema import INDEX_TABLES, INDEX_VERSION, index_schema
 from annotate.store.base import Store
 
@@ -43,6 +44,17 @@ KEPT_BYTES = 64 << 20
 
 _NOTE = b"layakosh"
 _NAME = re.compile(r"(\d+)-of-(\d+)\.parquet")
+
+
+_DAMAGED = "damaged parts"
+
+
+class _DamagedPart(Exception):
+    """A part whose rows cannot be read although its end can."""
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        super().__init__(part.name)
 
 
 @dataclass
@@ -80,6 +92,21 @@ def up_to_date(
     """
     if table not in INDEX_TABLES:
         raise KeyError(f"no index table {table!r}; there are {', '.join(INDEX_TABLES)}")
+    while True:
+        try:
+            return _up_to_date(archive, table, cache, columns, recordings)
+        except _DamagedPart as damaged:  # it is passed over from now on, and so made again
+            cache.setdefault(_DAMAGED, set()).add((damaged.part.name, damaged.part.stamp))
+            cache.pop(f"parts of {table}", None)
+
+
+def _up_to_date(
+    archive: Archive,
+    table: str,
+    cache: MutableMapping[str, Any],
+    columns: Sequence[str] | None,
+    recordings: Collection[str] | None,
+) -> pa.Table:
     parts = _refresh(archive, table, cache)
     schema = index_schema(table)
     wanted = schema.names if columns is None else list(columns)
@@ -112,6 +139,15 @@ def seen_before(archive: Archive) -> dict[str, Seen]:
             if revision.isdigit():
                 found[slug] = Seen(stamp, True, int(revision), evidence)
     return found
+
+
+def seen_in(store: Store, table: str, name: str, stamp: str) -> dict[str, int] | None:
+    """Return which revision of each recording is in a part of a table; None for what is no part that can be read."""
+    part = _described(store, table, name, stamp)
+    if part is None:
+        return None
+    told = {slug: text.partition(":")[0] for slug, text in part.seen.items()}
+    return {slug: int(revision) for slug, revision in told.items() if revision.isdigit()}
 
 
 def _refresh(archive: Archive, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
@@ -161,7 +197,12 @@ def _made_again(
     if table == "recordings":
         note["stamps"] = stamps
     sink = pa.BufferOutputStream()
-    pq.write_table(rows.replace_schema_metadata({_NOTE: json.dumps(note).encode()}), sink, compression="zstd")
+    pq.write_table(
+        rows.replace_schema_metadata({_NOTE: json.dumps(note).encode()}),
+        sink,
+        compression="zstd",
+        write_page_checksum=True,
+    )
     try:
         archive.store.replace(name, sink.getvalue().to_pybytes())
     except OSError:  # read-only or full: the reader has its table all the same
@@ -172,22 +213,27 @@ def _made_again(
 def _rows(store: Store, table: str, part: Part, columns: Sequence[str]) -> pa.Table:
     if part.rows is not None:
         return part.rows.select(columns).replace_schema_metadata(None)
-    with store.open(part.name) as source, pq.ParquetFile(source) as file:
-        rows = file.read(list(columns))
     schema = index_schema(table)
-    return rows.select(columns).replace_schema_metadata(None).cast(pa.schema([schema.field(name) for name in columns]))
+    try:
+        with store.open(part.name) as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
+            rows = file.read(list(columns))
+        rows = rows.select(columns).replace_schema_metadata(None)
+        return rows.cast(pa.schema([schema.field(name) for name in columns]))
+    except BROKEN as error:
+        raise _DamagedPart(part) from error
 
 
 def _parts_there(store: Store, table: str, cache: MutableMapping[str, Any]) -> dict[tuple[int, int], Part]:
     """Return the parts of a table that are there, fit this version and can be read, by number and count."""
     known: dict[tuple[int, int], Part] = cache.get(f"parts of {table}", {})
+    damaged: set[tuple[str, str]] = cache.get(_DAMAGED, set())
     found = {key: part for key, part in known.items() if part.rows is not None}
     try:
         entries = store.files(f"index/{table}")
     except OSError:
         entries = []
     for entry in entries:
-        if (match := _NAME.fullmatch(entry.last)) is None:
+        if (match := _NAME.fullmatch(entry.last)) is None or (entry.name, entry.stamp) in damaged:
             continue
         key = int(match[1]), int(match[2])
         part = known.get(key)
@@ -207,7 +253,7 @@ def _described(store: Store, table: str, name: str, stamp: str) -> Part | None:
             return None
         seen = {str(slug): str(text) for slug, text in note["seen"].items()}
         return Part(name, stamp, seen, {str(slug): str(text) for slug, text in note.get("stamps", {}).items()})
-    except (OSError, pa.ArrowException, ArithmeticError, LookupError, ValueError, TypeError, AttributeError):
+    except BROKEN:
         return None
 
 

@@ -38,14 +38,16 @@ def save(folder: Path | Folder, levels: Levels) -> None:
     columns = [pa.array(np.concatenate(part)) for part in (levels.low, levels.high)]
     table = pa.Table.from_arrays(columns, schema=LEVELS.with_metadata({_NOTE: json.dumps(note).encode()}))
     sink = pa.BufferOutputStream()
-    pq.write_table(table, sink, compression="zstd", use_dictionary=False, row_group_size=_GROUP)
+    pq.write_table(
+        table, sink, compression="zstd", use_dictionary=False, row_group_size=_GROUP, write_page_checksum=True
+    )
     as_folder(folder).replace(_NAME, sink.getvalue().to_pybytes())
 
 
 def load(folder: Path | Folder) -> Levels | None:
     """Read the whole waveform; None when there is none, or when it cannot be read (listen again then)."""
     try:
-        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source) as file:
+        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
             note = json.loads(file.schema_arrow.metadata[_NOTE])
             cells = [int(count) for count in note["cells"]]
             low, high = (np.split(part, np.cumsum(cells)[:-1]) for part in _rows(file, 0, sum(cells)))
@@ -78,7 +80,7 @@ def waveform(
         None when there is no waveform, or it cannot be read (listen again then).
     """
     try:
-        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source) as file:
+        with as_folder(folder).open(_NAME) as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
             note = json.loads(file.schema_arrow.metadata[_NOTE])
             cell_s, factor, cells = float(note["cell_s"]), int(note["factor"]), [int(count) for count in note["cells"]]
             if sound is not None and 0 < end_s - start_s < min(points * cell_s, CLOSE_UP_S):

@@ -51,18 +51,28 @@ def numbers(recording: Folder) -> list[int]:
 
 def read(recording: Folder, slug: str, number: int) -> State | None:
     """Return the state that a snapshot holds; None when it cannot be relied on."""
+    state, stands = held(recording, slug, number)
+    return state if stands else None
+
+
+def held(recording: Folder, slug: str, number: int) -> tuple[State | None, bool]:
+    """Return what a snapshot holds (None where it is damaged), and whether it stands on the revision that is there."""
     try:
         note, edits = unpack((recording / "snapshots").read(file_of(number)))
-        right = note["kind"] == "snapshot" and note["recording"] == slug and note["revision"] == number
-        if not right or note["stands_on"] != _stands_on(recording, number):
-            return None
+        if note["kind"] != "snapshot" or note["recording"] != slug or note["revision"] != number:
+            return None, False
         rows: dict[str, dict[str, object]] = {table: {} for table in ANNOTATION_TABLES}
         for edit in edits:
             rows[edit.table][edit.key] = edit.record
         spent = {str(table): int(count) for table, count in note["spent"].items()}
-        return State(slug, number, rows, spent)  # type: ignore[arg-type] # every edit of a snapshot adds a record
+        state = State(slug, number, rows, spent)  # type: ignore[arg-type] # every edit of a snapshot adds a record
+        stands_on = note["stands_on"]
     except (DamagedRevision, NewerArchive, *BROKEN):
-        return None
+        return None, False
+    try:
+        return state, stands_on == _stands_on(recording, number)
+    except OSError:
+        return state, False
 
 
 def write(recording: Folder, state: State) -> None:

@@ -26,7 +26,7 @@ import pyarrow.parquet as pq
 
 from annotate import revisions
 from annotate.records import EPOCH
-from annotate.revisions import Edit, Revision, columns_of, edit_of, file_of
+from annotate.revisions import BROKEN, Edit, Revision, columns_of, edit_of, file_of
 from annotate.schema import LEDGER, SCHEMA_VERSION
 from annotate.state import State, empty, replay
 from annotate.store.folder import Folder
@@ -71,18 +71,21 @@ class Ledger:
         rows = self.table.select(_HEAD).take(firsts).to_pylist()
         return [Head(row["revision"], row["who"], row["when"], row["why"], row["undoes"]) for row in rows]
 
-    def revisions(self, since: int = 0, *, table: str = "", key: str = "", most: int = 0) -> list[Revision]:
-        """Return the revisions after ``since``, in order.
+    def revisions(
+        self, since: int = 0, until: int | None = None, *, table: str = "", key: str = "", most: int = 0
+    ) -> list[Revision]:
+        """Return the revisions after ``since``, up to and including ``until`` (by default the latest), in order.
 
         Parameters
         ----------
-        since : int
+        since, until : int
         table, key : str
             Only what was done to this table, or row; revisions that did nothing to it are left out.
         most : int
             Only so many, the latest; 0 for all.
         """
-        part = self.table.slice(self._rows_up_to(since))
+        start = self._rows_up_to(since)
+        part = self.table.slice(start, self._rows_up_to(self.latest if until is None else until) - start)
         if table:
             wanted = pc.equal(part["table"], table)
             part = part.filter(pc.and_(wanted, pc.equal(part["key"], key)) if key else wanted)
@@ -92,7 +95,7 @@ class Ledger:
         return _revisions_of(part.to_pylist())
 
     def state(self, number: int, only: Collection[Row] | None = None) -> State:
-        """Return the state as of a revision: of all rows, or of some only."""
+        """Return the state as of a revision; with ``only``, it holds no other rows and knows of no other keys."""
         part = self.table.slice(0, self._rows_up_to(number))
         if only is not None:
             keys = pa.array(sorted({key for _table, key in only}), pa.string())
@@ -154,6 +157,30 @@ def up_to_date(recording: Folder, slug: str, latest: int, known: Ledger | None =
 def bound(recording: Folder) -> int:
     """Return up to which revision the newest ledger file goes; 0 where there is none."""
     return max((number for number, _digest, _file in _files(recording)), default=0)
+
+
+def kept(recording: Folder, slug: str) -> dict[str, tuple[Ledger | None, bool]]:
+    """Return what each ledger file holds, and whether it stands on the revision that is there now.
+
+    What it holds is None where the file is damaged; files of an older schema are left out, since they are never read.
+    """
+    found: dict[str, tuple[Ledger | None, bool]] = {}
+    for number, digest, file in _files(recording):
+        try:
+            content = (recording / "ledger").read(file)
+            table = pq.read_table(pa.BufferReader(content), use_threads=False)
+            note = json.loads(table.schema.metadata[_NOTE])
+            if note["schema"] != SCHEMA_VERSION:
+                continue
+            right = _digest(content) == digest and note["recording"] == slug
+            ledger = Ledger(slug, number, number, table.combine_chunks()) if right else None
+        except BROKEN:
+            ledger, note = None, {}
+        stands = False
+        with contextlib.suppress(OSError):
+            stands = note.get("stands_on") == _stands_on(recording, number)
+        found[file] = ledger, stands
+    return found
 
 
 def _read_since(folder: Folder, seen: int, latest: int) -> list[Revision]:

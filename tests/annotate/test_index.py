@@ -84,6 +84,35 @@ def test_the_index_is_made_again_when_it_is_lost_or_damaged(written: Archive) ->
     pd.testing.assert_frame_equal(Archive.open(written.path).index("tihais"), before["tihais"])
 
 
+@pytest.mark.parametrize("table", INDEX_TABLES)
+def test_a_byte_that_was_flipped_anywhere_in_a_part_is_noticed_and_the_part_made_again(
+    written: Archive, table: str
+) -> None:
+    right = written.index(table)
+    (part,) = (written.path / "index" / table).iterdir()
+    content = part.read_bytes()
+    for position in range(0, len(content), max(1, len(content) // 16)):
+        part.write_bytes(content[:position] + bytes([content[position] ^ 16]) + content[position + 1 :])
+        pd.testing.assert_frame_equal(Archive.open(written.path).index(table), right)
+
+
+def test_a_damaged_part_of_an_index_that_cannot_be_written_is_passed_over(
+    written: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    right = written.index("phrases")
+    part = written.path / "index" / "phrases" / "0-of-1.parquet"
+    content = part.read_bytes()
+    part.write_bytes(content[:4] + bytes(200) + content[204:])
+
+    def full(*_told: object, **_more: object) -> None:
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr(type(written.store), "replace", full)
+    reader = Archive.open(written.path)
+    for _ in range(2):
+        pd.testing.assert_frame_equal(reader.index("phrases"), right)
+
+
 def test_a_recording_that_is_gone_leaves_the_index(written: Archive) -> None:
     written.index("recordings")
     shutil.rmtree(written.path / "recordings" / "morning")
