@@ -1,6 +1,9 @@
 """How well the kinds of sections are heard, on rendered evenings with exact truth.
 
-``python -m benchmarks.sections [--seeds 501-508] [--cache FOLDER] [--json FILE]``
+``python -m benchmarks.sections [--seeds 501-508] [--taken-in] [--cache FOLDER] [--json FILE]``
+
+By sound alone; with ``--taken-in`` as taking in has them, gats and solos told apart by the cycle that was followed (the
+evening's talas are the candidates) and named by its laya.
 
 * share: of the time within sections (what lies between two belongs to neither), with the right kind. Once with gats by
   laya and tabla solo apart, once with all that is played with tabla taken as one.
@@ -28,12 +31,13 @@ from rich.console import Console
 from rich.progress import track
 from rich.table import Table
 
+from annotate.archive import Archive
+from annotate.intake import take_in
 from benchmarks.concerts.render import parse_seeds
 from benchmarks.evenings.evening import EveningTruth, SectionHeld
 from benchmarks.evenings.render import rendered
 from benchmarks.evenings.talk import require_speech
 from benchmarks.installed import require_sounds
-from ingest.evidence import Evidence
 from ingest.kind_names import GATS, KINDS
 from ingest.measure import measure
 from ingest.section_kinds import HeardSection, sections_heard
@@ -56,9 +60,17 @@ class EveningScore:
     seconds: tuple[tuple[float, ...], ...]
 
 
-def score_evening(evidence: Evidence, truth: EveningTruth) -> EveningScore:
-    """Hear an evening's sections and hold them against the truth."""
-    heard = sections_heard(evidence)
+def taken_in(path: Path, truth: EveningTruth) -> list[HeardSection]:
+    """Return the sections that taking in gives an evening."""
+    talas = sorted({section.tala for section in truth.sections if section.tala})
+    with tempfile.TemporaryDirectory() as folder:
+        archive = Archive.create(Path(folder) / "archive")
+        slug = take_in(archive, path, raga="", tala=talas, keep="nothing")
+        return [HeardSection(each.kind, each.start_s, each.end_s) for each in archive.state(slug).sections]
+
+
+def score_evening(heard: Sequence[HeardSection], truth: EveningTruth) -> EveningScore:
+    """Hold the sections heard in an evening against the truth."""
     seconds = confusion(heard, truth.sections)
     alike = np.array([[_plain(one) == _plain(other) for other in KINDS] for one in KINDS])
     pairs = list(pairwise(truth.sections))
@@ -140,6 +152,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Render what is not yet rendered, measure, print."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.sections", description=__doc__.split("\n")[0])
     parser.add_argument("--seeds", type=parse_seeds, default=parse_seeds("501-508"), help="such as 1-6 or 501,503")
+    parser.add_argument("--taken-in", action="store_true", help="as taking in has them: named by the cycle")
     parser.add_argument("--cache", type=Path, help="folder that keeps rendered evenings (default: a temporary one)")
     parser.add_argument("--json", type=Path, help="write all figures to this file")
     options = parser.parse_args(arguments)
@@ -149,7 +162,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     with tempfile.TemporaryDirectory() as temporary:
         for seed in track(options.seeds, "evenings", transient=True):
             path, truth = rendered(seed, options.cache or Path(temporary))
-            scores.append(score_evening(measure(path), truth))
+            heard = taken_in(path, truth) if options.taken_in else sections_heard(measure(path))
+            scores.append(score_evening(heard, truth))
     console = Console(width=150)
     console.print(evening_table(scores))
     console.print(confusion_table(scores))
