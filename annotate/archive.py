@@ -42,6 +42,7 @@ from annotate.errors import (
 )
 from annotate.history import ledger
 from annotate.history.ledger import Ledger
+from annotate.kept import Kept
 from annotate.levels_store import Waveform
 from annotate.lookout import Seen
 from annotate.records import Record
@@ -70,10 +71,10 @@ class Archive:
 
     def __init__(self, store: Store) -> None:
         self.store = store
-        self._states: dict[str, State] = {}
+        self._states: Kept[State] = Kept()
         self._seen: dict[str, Seen] = {}
-        self._ledgers: dict[str, Ledger] = {}
-        self._grids: dict[str, RecordingGrid] = {}
+        self._ledgers: Kept[Ledger] = Kept()
+        self._grids: Kept[RecordingGrid] = Kept()
         self._index_cache: dict[str, object] = {}
 
     @classmethod
@@ -210,8 +211,9 @@ class Archive:
         """
         latest = self.state(slug).revision
         known = self._ledgers.get(slug)
-        self._ledgers[slug] = ledger.up_to_date(self._place(slug), slug, latest, known)
-        return self._ledgers[slug]
+        present = ledger.up_to_date(self._place(slug), slug, latest, known)
+        self._ledgers.keep(slug, present)
+        return present
 
     def evidence(self, slug: str) -> Evidence | None:
         """Return what ingest measured; None for a recording without sound."""
@@ -260,7 +262,7 @@ class Archive:
         from annotate.grid_store import present_grid
 
         grid = present_grid(self.state(slug), self.evidence_folder(slug), self._grids.get(slug))
-        self._grids[slug] = grid
+        self._grids.keep(slug, grid)
         return grid
 
     def index(
@@ -340,8 +342,8 @@ class Archive:
             except OSError as error:
                 raise CannotWrite(f"The edit of '{slug}'", error) from error
             after = replay(state, [revision])
-            if self._states.get(slug, state).revision <= state.revision:
-                self._states[slug] = after
+            if (self._states.get(slug) or state).revision <= state.revision:
+                self._states.keep(slug, after)
             if after.revision % snapshots.EVERY == 0:
                 snapshots.write(self._place(slug), after)
             self._keep_ledger(slug, after.revision)
@@ -381,7 +383,7 @@ class Archive:
             known = replay(known, revisions.read_since(self._revisions(slug), known.revision, latest))
             if behind >= 2 * snapshots.EVERY:
                 snapshots.write(self._place(slug), known)  # the ones there were are lost or damaged
-            self._states[slug] = known
+            self._states.keep(slug, known)
             for folder in ("revisions", "snapshots", "ledger"):
                 self.store.sweep(f"recordings/{slug}/{folder}")
         return known

@@ -19,7 +19,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from itertools import takewhile
 from typing import Literal, Protocol
 
@@ -82,6 +82,16 @@ def parse(text: str, tala: Vibhags | None = None, start: Fraction | int = 1) -> 
     NotationError
         When a word does not parse or a bar stands in the wrong place; shows the place with a caret.
     """
+    return _parsed(text) if tala is None else _read(text, tala, start)
+
+
+@lru_cache(maxsize=4096)
+def _parsed(text: str) -> Passage:
+    """Remembered, because the same palla is asked for its length, its onsets, its sum and its kind."""
+    return _read(text, None, 1)
+
+
+def _read(text: str, tala: Vibhags | None, start: Fraction | int) -> Passage:
     typed = text.translate(_TYPED)
     system = _system_of(typed, text)
     words: dict[str, _Word] = {}
