@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from annotate.grid import RecordingGrid
     from annotate.state import State
 
-FORMS = ("labels", "webvtt", "jams", "csv")
+FORMS = ("labels", "webvtt", "jams", "midi", "csv")
 
 
 @click.command()
@@ -34,14 +34,15 @@ def export(recording: str, file: Path, form: str, tables: tuple[str, ...], archi
     """Write sections, sams, tihais and phrases into FILE, which must be new.
 
     labels: start, end and label with tabs between, to the microsecond; webvtt: cues, to the
-    millisecond; jams: all of it, with every matra; csv: one table, as 'layakosh load' reads it.
+    millisecond; jams: all of it, with every matra; midi: the grid as played, with a click, and the
+    notes of tihais and phrases; csv: one table, as 'layakosh load' reads it.
     """
     if form == "csv" and len(tables) != 1:
         raise click.UsageError("Say which table: --table sections, sams, tihais, phrases or grid.")
-    if form == "jams" and tables:
+    if form in ("jams", "midi") and tables:
         raise click.UsageError(f"{form} takes all of it: leave --table out.")
     if form in ("labels", "webvtt") and "grid" in tables:
-        raise click.UsageError("The grid goes into csv or jams.")
+        raise click.UsageError("The grid goes into csv, jams or midi.")
     from annotate.exchange.new_file import write_new
 
     archive = open_archive(archive_path)
@@ -69,4 +70,9 @@ def _written(state: State, grid: RecordingGrid, form: str, tables: tuple[str, ..
         raise CannotExport(f"'{state.slug}' has no {what} yet: there is nothing to write.")
     if form == "jams":
         return jams_out.jams(state, grid), len(found), jams_out.LEFT_OUT
+    if form == "midi":
+        from annotate.exchange import midi_out
+
+        written = midi_out.midi(state, grid)
+        return written.content, len(found), written.left_out
     return (label_list if form == "labels" else webvtt)(found), len(found), spans.LEFT_OUT
