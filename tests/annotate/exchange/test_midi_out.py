@@ -188,7 +188,7 @@ def test_sections_in_two_talas_and_without_any_follow_each_other(archive: Archiv
     file = written(archive)
     metres = [(round(each.time, 6), each.numerator) for each in file.time_signature_changes]
     assert metres == [(0.0, 1), (10.0, 16), (90.0, 2), (90.5, 10)]  # two matras lie before the first sam of the drut
-    found = sorted(round(note.start, 6) for note in notes_of(file, "click") if note.start > 90.2)
+    found = sorted(round(note.start, 6) for note in notes_of(file, "click") if note.start > 90.4)
     np.testing.assert_allclose(found[:31], [90.5 + 0.25 * n for n in range(31)], rtol=0, atol=1e-6)
 
 
