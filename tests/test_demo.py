@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
+from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
@@ -76,3 +78,30 @@ def test_the_demo_run_again_takes_nothing_in_twice(archive: Path) -> None:
     before = sorted(archive.rglob("revisions/*"))
     run(archive, "demo", "--no-serve")
     assert sorted(archive.rglob("revisions/*")) == before
+
+
+def test_pandas_duckdb_and_polars_read_the_same_from_the_index_as_the_readme_shows(
+    archive: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    section = readme.partition("## The index in other programs")[2].partition("\n## ")[0]
+    snippets = re.findall(r"```python\n(.*?)```", section, re.DOTALL)
+    verdicts = json.loads(run(archive, "verify", "--json"))
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "demo-archive").symlink_to(archive)
+    run(archive, "find-tihais")  # brings the index up to date
+    answers, tihais = [], None
+    for snippet in snippets:
+        names: dict[str, object] = {}
+        exec(snippet, names)
+        tihais = names["tihais"] if tihais is None else tihais
+        answers.append({row["raga"]: int(row["landed"]) for row in rows_of(names["landed"])})
+    assert len(answers) == 3
+    landed = [verdict["recording"].partition("-")[0] for verdict in verdicts if verdict["verdict"] == "lands"]
+    assert answers == [{raga: landed.count(raga) for raga in sorted(set(landed))}] * 3
+    assert tihais["start_matras"].tolist() == [float(Fraction(text)) for text in tihais["start"]]
+
+
+def rows_of(frame: object) -> list[dict[str, object]]:
+    """Rows of a frame of pandas or polars."""
+    return frame.to_dicts() if hasattr(frame, "to_dicts") else frame.to_dict("records")  # type: ignore[attr-defined]
