@@ -22,7 +22,7 @@ from __future__ import annotations
 import contextlib
 import difflib
 import hashlib
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -76,6 +76,8 @@ class Archive:
         self._ledgers: Kept[Ledger] = Kept()
         self._grids: Kept[RecordingGrid] = Kept()
         self._index_cache: dict[str, object] = {}
+        self.tell_reading: Callable[[float], None] | None = None
+        """Told the share done, 0 to 1, while the index is made of many recordings that it has not seen."""
 
     @classmethod
     def create(cls, path: str | Path, tempo_school: str = "") -> Archive:

@@ -17,7 +17,7 @@ import contextlib
 import hashlib
 import json
 import re
-from collections.abc import Collection, MutableMapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Any
@@ -39,6 +39,8 @@ MOST_IN_A_PART = 256
 """Recordings in a part at most, on average; when a table is laid out anew there are a quarter as many."""
 FUTILE = 16
 """So many looks at recordings in which nothing had changed are worth writing their part again."""
+FEW = 64
+"""Up to so many recordings are read for the one table that is asked for; more are read once, for all tables."""
 KEPT_BYTES = 64 << 20
 """Tables up to this size are kept in memory between reads."""
 
@@ -150,28 +152,78 @@ def seen_in(store: Store, table: str, name: str, stamp: str) -> dict[str, int] |
     return {slug: int(revision) for slug, revision in told.items() if revision.isdigit()}
 
 
+@dataclass
+class _Plan:
+    """What is to be done to a table: its parts by number, and which of them have to be made again."""
+
+    table: str
+    count: int
+    there: dict[tuple[int, int], Part]
+    wanted: list[dict[str, str]]
+    parts: dict[int, Part]
+    stale: list[int]
+
+    @property
+    def unseen(self) -> int:
+        """How many recordings have to be read."""
+        known = {(slug, seen) for part in self.there.values() for slug, seen in part.seen.items()}
+        return sum(pair not in known for number in self.stale for pair in self.wanted[number].items())
+
+
 def _refresh(archive: Archive, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
-    """Bring every part up to date and return them in order."""
+    """Bring every part up to date and return them in order.
+
+    Where many recordings have to be read, they are read once, for all tables.
+    """
     looked = archive.seen()
-    there = _parts_there(archive.store, table, cache)
+    plans = [_plan(archive.store, table, cache, looked)]
+    many = bool(plans[0].stale) and plans[0].unseen > FEW
+    if many:
+        plans += [_plan(archive.store, other, cache, looked) for other in INDEX_TABLES if other != table]
+    steps = sorted(
+        ((plan, number) for plan in plans for number in plan.stale), key=lambda step: step[1] / step[0].count
+    )
+    for done, (plan, number) in enumerate(steps):
+        if many and archive.tell_reading is not None:
+            archive.tell_reading(done / len(steps))
+        part = plan.there.get((number, plan.count)) or Part(_file(plan.table, number, plan.count))
+        sources = [part] if part.stamp else _sources(plan.there, number, plan.count)
+        stamps = _settled(plan.wanted[number], looked)
+        plan.parts[number] = _made_again(archive, plan.table, part.name, sources, plan.wanted[number], stamps)
+    for plan in plans:
+        cache[f"parts of {plan.table}"] = {(number, plan.count): part for number, part in plan.parts.items()}
+        if plan.stale:
+            _tidy(archive.store, plan.table, [part for key, part in plan.there.items() if key[1] != plan.count])
+    if many and archive.tell_reading is not None:
+        archive.tell_reading(1.0)
+    return [plans[0].parts[number] for number in range(plans[0].count)]
+
+
+def _plan(store: Store, table: str, cache: MutableMapping[str, Any], looked: Mapping[str, Seen]) -> _Plan:
+    there = _parts_there(store, table, cache)
     count = _how_many(len(looked), {of for _number, of in there})
     wanted: list[dict[str, str]] = [{} for _ in range(count)]
     for slug, seen in looked.items():
         wanted[_part_of(slug, count)][slug] = f"{seen.revision}:{seen.evidence}"
-    parts, written = [], False
+    parts = {number: part for (number, of), part in there.items() if of == count}
+    stale = []
     for number in range(count):
-        part = there.get((number, count)) or Part(_file(table, number, count))
-        stamps = {slug: looked[slug].stamp for slug in wanted[number] if looked[slug].settled}
-        futile = sum(part.stamps.get(slug) != stamp for slug, stamp in stamps.items()) if table == "recordings" else 0
-        if part.seen != wanted[number] or not part.stamp or futile >= FUTILE:
-            sources = [part] if part.stamp else _sources(there, number, count)
-            part = _made_again(archive, table, part.name, sources, wanted[number], stamps)
-            written = True
-        parts.append(part)
-    cache[f"parts of {table}"] = {(number, count): part for number, part in enumerate(parts)}
-    if written:
-        _tidy(archive.store, table, [part for key, part in there.items() if key[1] != count])
-    return parts
+        part = parts.get(number)
+        if part is None or part.seen != wanted[number] or not part.stamp or _futile(table, part, looked):
+            stale.append(number)
+    return _Plan(table, count, there, wanted, parts, stale)
+
+
+def _futile(table: str, part: Part, looked: Mapping[str, Seen]) -> bool:
+    """Tell whether too many recordings are looked at again by every process although nothing has changed in them."""
+    if table != "recordings":
+        return False
+    settled = _settled(part.seen, looked)
+    return sum(part.stamps.get(slug) != stamp for slug, stamp in settled.items()) >= FUTILE
+
+
+def _settled(slugs: Iterable[str], looked: Mapping[str, Seen]) -> dict[str, str]:
+    return {slug: looked[slug].stamp for slug in slugs if slug in looked and looked[slug].settled}
 
 
 def _made_again(
