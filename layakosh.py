@@ -11,11 +11,14 @@ from typing import Any
 
 import click
 
+from commands.changing import change
 from commands.columns import columns
 from commands.composing import carry, paper, solve
 from commands.exchanging import export
 from commands.fretting import frets
-from commands.keeping import backup, restore
+from commands.going_back import as_of, redo, undo
+from commands.history import compare, history
+from commands.keeping import backup, check, restore
 from commands.listening_again import listen_again
 from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
@@ -76,6 +79,12 @@ RECORDED = (
     grid,
     tihai,
     phrase,
+    change,
+    history,
+    compare,
+    undo,
+    redo,
+    as_of,
     transcribe,
     swaras,
     verify,
@@ -87,6 +96,7 @@ RECORDED = (
     side_by_side,
     agreement,
     columns,
+    check,
     backup,
     restore,
     serve,

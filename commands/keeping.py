@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,7 +11,12 @@ from commands.params import archive_option, json_option
 from commands.printing import print_json, progress
 from commands.showing_progress import spoken_bytes
 
+if TYPE_CHECKING:
+    from annotate.check.findings import Finding
+
 A_PATH = click.Path(path_type=Path)
+DAMAGED = 1
+"""Exit code where damage was found and is not mended."""
 
 
 @click.command()
@@ -81,3 +87,90 @@ def restore(file: Path, archive_path: Path, as_json: bool) -> None:
     click.echo(f"{archive_path}: {contents.recordings} recordings, as of {contents.made:%Y-%m-%d %H:%M} UTC.")
     if contents.holds("sound") and not contents.holds("evidence"):
         click.echo("The evidence is not in the backup: 'layakosh listen-again' measures it from the sound.")
+
+
+@click.command()
+@click.argument("file", metavar="[BACKUP]", required=False, type=A_PATH)
+@click.option("--repair", is_flag=True, help="Save what can be saved; what is damaged is moved to set-aside/.")
+@click.option(
+    "--listen", is_flag=True, help="Decode every listening copy to its end, and hold originals against their digests."
+)
+@archive_option
+@json_option
+def check(file: Path | None, repair: bool, listen: bool, archive_path: Path, as_json: bool) -> None:
+    """Find and name all damage of an archive, or of a BACKUP.
+
+    Nothing is written without --repair. Exit code 0: sound (also after a repair that mended everything); 1: damage.
+    """
+    if file is not None:
+        if repair or listen:
+            raise click.UsageError("A backup is only looked at: --repair and --listen are for archives.")
+        _check_backup(file, as_json)
+        return
+    from annotate.check.findings import damage_in
+    from annotate.check.repairing import repair as mend
+    from annotate.check.whole import check as look
+    from annotate.errors import NotAnArchive
+    from annotate.store.opening import store_at
+
+    store = store_at(archive_path)
+    try:
+        with progress("Checking") as tell:
+            findings = list(look(store, listen=listen, tell=tell))
+        done: list[str] = []
+        if repair:
+            with progress("Mending") as tell:
+                done = mend(store, findings, tell)
+            with progress("Checking again") as tell:
+                left = list(look(store, listen=listen, tell=tell))
+        else:
+            left = findings
+    except OSError as error:
+        raise NotAnArchive(f"{store.place} cannot be read: {error.strerror or error}.") from error
+    if as_json:
+        told = {"sound": not damage_in(left), "findings": [each.to_json() for each in findings]}
+        print_json(told | ({"done": done, "left": [each.to_json() for each in left]} if repair else {}))
+    else:
+        _print_findings(findings, done if repair else None, left)
+    if damage_in(left):
+        raise click.exceptions.Exit(DAMAGED)
+
+
+def _check_backup(file: Path, as_json: bool) -> None:
+    from annotate.backup.reading import open_backup, verify
+
+    with open_backup(file) as kept, progress(f"Reading {file.name}") as tell:
+        verify(kept, tell)
+        contents = kept.contents
+    if as_json:
+        told = {
+            "sound": True,
+            "recordings": contents.recordings,
+            "files": len(contents.members),
+            "bytes": contents.size,
+        }
+        print_json(told | {"made": contents.made.isoformat()})
+    else:
+        click.echo(
+            f"{file}: sound. {contents.recordings} recordings in {len(contents.members)} files, "
+            f"{spoken_bytes(contents.size)}, as of {contents.made:%Y-%m-%d %H:%M} UTC."
+        )
+
+
+def _print_findings(findings: list[Finding], done: list[str] | None, left: list[Finding]) -> None:
+    """Print what was found, what was done, and what is left; notes after damage."""
+    for finding in sorted(findings, key=lambda each: not each.damage):
+        click.secho(f"{finding.kind}: {finding.where}", bold=finding.damage)
+        click.echo(f"    {finding.means}")
+        click.echo(f"    {finding.mend}")
+    for line in done or ():
+        click.echo(f"done: {line}")
+    count = sum(finding.damage for finding in left)
+    if not count:
+        click.echo("The archive is sound." if done is None or not done else "The archive is sound again.")
+        return
+    by_repair = sum(finding.damage and finding.job is not None for finding in left)
+    hint = ""
+    if done is None and by_repair:
+        hint = f" 'layakosh check --repair' mends {by_repair} of them as it says above."
+    click.echo(f"{count} damaged.{hint}")

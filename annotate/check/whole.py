@@ -1,0 +1,87 @@
+"""The whole check, recording by recording: memory does not grow with what a recording holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from annotate.check import derived, measured, parts, places, revised, rows, sound
+from annotate.check.findings import Finding
+from annotate.check.history import look
+from annotate.check.replacing import plan
+from annotate.layout import named
+from annotate.slugs import is_slug
+from annotate.state import State, empty, replay
+from annotate.store.base import Entry, Store
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What was found of a recording, and its state where the revisions are whole."""
+
+    findings: list[Finding] = field(default_factory=list)
+    state: State | None = None
+
+
+def check(
+    store: Store, *, listen: bool = False, tell: Callable[[float], None] = lambda _share: None
+) -> Iterator[Finding]:
+    """Give everything that is found of an archive; nothing is written.
+
+    Parameters
+    ----------
+    store : Store
+    listen : bool
+        See :func:`annotate.check.sound.findings_of`.
+    tell : callable
+        Told the share done, 0 to 1.
+
+    Raises
+    ------
+    NotAnArchive
+        There is neither a card nor a recording.
+    NewerArchive
+        The archive was written by a newer version.
+    OSError
+        The store cannot be reached.
+    """
+    yield from places.findings_of_card(store)
+    slugs = [name for name in store.folders("recordings") if is_slug(name)]
+    whole: dict[str, parts.Summary] = {}
+    for number, slug in enumerate(slugs):
+        checked = check_recording(store, slug, listen=listen)
+        yield from checked.findings
+        if checked.state is not None:
+            whole[slug] = parts.summary(checked.state)
+        tell((number + 1) / (len(slugs) + 1))
+    yield from parts.findings_of(store, whole)
+    yield from places.findings_of_rest(store)
+    tell(1.0)
+
+
+def check_recording(store: Store, slug: str, *, listen: bool = False) -> Checked:
+    """Check one recording."""
+    entries = store.walk(f"recordings/{slug}")
+    history = look(store, slug, entries)
+    replacements = plan(store, slug, history, entries)
+    if replacements:  # somebody may have written while it was read: what is wrong stays so
+        entries = store.walk(f"recordings/{slug}")
+        history = look(store, slug, entries)
+        replacements = plan(store, slug, history, entries)
+    found = revised.findings_of(history, replacements)
+    state: State | None = None
+    if history.sound and not history.bad and not replacements:
+        state = replay(empty(slug), [history.sound[number] for number in sorted(history.sound)])
+        found.extend(derived.findings_of(store, history))
+        if slug in state.rows["recordings"]:
+            found.extend(sound.findings_of(store, state, listen=listen))
+            found.extend(rows.findings_of(state))
+    found.extend(measured.findings_of(store, slug, state, entries))
+    found.extend(places.foreign(_elsewhere(slug, entries)))
+    return Checked(found, state)
+
+
+def _elsewhere(slug: str, entries: list[Entry]) -> list[Entry]:
+    """Files that are not among the revisions, where the history tells of every name."""
+    home = f"recordings/{slug}/revisions/"
+    return [entry for entry in entries if not (entry.name.startswith(home) or named(entry.name).kind == "revision")]
