@@ -20,6 +20,7 @@
         ├── BrokenOff             a process that worked on it ended without an answer
         ├── ClusterOutOfReach     no scheduler of a cluster answers
         ├── ConflictingEdit       somebody changed the same row first; shows both versions
+        │   ├── BothChanged       the same, with the row as it was before either
         │   └── CannotTakeBack    the same of undo and redo
         ├── NothingToTakeBack     nothing is left to undo or redo
         ├── BadMoment             a day or a revision that cannot be read, or that the recording does not have
@@ -37,7 +38,7 @@ import shlex
 from collections.abc import Sequence
 from typing import Any
 
-from annotate.history.words import beside, row_word
+from annotate.history.words import beside, field_word, row_word
 from annotate.records import Record
 from theory.errors import LayakoshError
 
@@ -218,6 +219,27 @@ class ConflictingEdit(ArchiveError):
             f"{self.their_revision}, {self.when}); yours was not written.\n"
             f"{beside({'theirs': self.theirs, 'yours': self.mine})}\n"
             "Look at both, then make your edit again on the present version."
+        )
+
+
+class BothChanged(ConflictingEdit):
+    """Somebody else changed the same thing of a row that was looked at earlier, or withdrew it. Nothing was written.
+
+    ``was`` is the row as of revision ``seen``, on which the edit stands; ``clashing`` names the fields of both.
+    """
+
+    def __init__(
+        self, slug: str, table: str, key: str, *, was: Record, seen: int, clashing: Sequence[str], **more: Any
+    ) -> None:
+        self.was, self.seen, self.clashing = was, seen, tuple(clashing)
+        super().__init__(slug, table, key, **more)
+
+    def _message(self) -> str:
+        both = f"\nBoth changed: {', '.join(map(field_word, self.clashing))}." if self.clashing else ""
+        return (
+            f"{self.who} has changed {row_word(self.table, self.key)} of '{self.slug}' since revision {self.seen}, on "
+            f"which yours stands (revision {self.their_revision}, {self.when}). Yours was not written.\n"
+            f"{beside({'was': self.was, 'theirs': self.theirs, 'yours': self.mine})}{both}"
         )
 
 

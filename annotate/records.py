@@ -115,6 +115,8 @@ class PhraseRecord:
 
 Numbered = TypeVar("Numbered", TihaiRecord, PhraseRecord)
 Record = Recording | Section | MarkedSam | TihaiRecord | PhraseRecord
+ByItself = TihaiRecord | PhraseRecord | Recording
+"""Rows that may be changed by themselves; sections and marked sams hang together with the rows beside them."""
 
 TABLE_OF: dict[type[Record], str] = {
     Recording: "recordings",

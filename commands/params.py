@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -78,8 +79,23 @@ class PlaceType(_ParamType):
         return Path(value) if isinstance(value, str) and "://" not in value else value
 
 
+class PointType(_ParamType):
+    """A point in a recording's history: a revision's number, a day, a moment, or ``now``."""
+
+    name = "when"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Turn the text into a point."""
+        from annotate.history.points import parse_point
+
+        try:
+            return parse_point(value) if isinstance(value, str) else value
+        except LayakoshError as error:
+            self.fail(str(error), param, ctx)
+
+
 MATRAS, CLOCK, CLOCKS, SAM_JOB = MatrasType(), ClockType(), ClockListType(), SamJobType()
-PLACE = PlaceType()
+PLACE, POINT = PlaceType(), PointType()
 A_FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
 archive_option = click.option(
@@ -111,6 +127,15 @@ def login_or(who: str) -> str:
         return getpass.getuser()
     except (OSError, KeyError):  # a container without a user database
         return "unknown"
+
+
+def repeated(ctx: click.Context, *parts: str) -> str:
+    """Return a command to type, with the ``--archive`` and ``--who`` that were given on this command's own line."""
+    words = ["layakosh", *parts]
+    for option, name in (("--who", "who"), ("--archive", "archive_path")):
+        if ctx.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE:
+            words += [option, str(ctx.params[name])]
+    return shlex.join(words)
 
 
 def open_archive(path: str | Path) -> Archive:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Literal
 
 from annotate.history.words import differing, field_names, field_word, row_word, row_words, value_words
 from annotate.records import WORD_FOR, Record
 from annotate.revisions import Edit, add, change, withdraw
+from annotate.rows import to_row
 from annotate.schema import ANNOTATION_TABLES
 
 Rows = Mapping[str, Mapping[str, Record]]
@@ -62,12 +64,10 @@ class RowChange:
         return add(self.after) if self.before is None else change(self.after)
 
     def to_json(self) -> dict[str, Any]:
-        """Return it as plain values, in the words of :attr:`sentence`; None where a row is not there."""
+        """Return it as plain values: the columns that changed, before and after; None where the row is not there."""
 
-        def told(record: Record | None) -> dict[str, str] | None:
-            if record is None:
-                return None
-            return {field_word(name): value_words(name, getattr(record, name)) for name in self.fields}
+        def told(record: Record | None) -> dict[str, Any] | None:
+            return None if record is None else {name: plain_row(record)[name] for name in self.fields}
 
         return {
             "row": WORD_FOR[self.table],
@@ -76,6 +76,12 @@ class RowChange:
             "before": told(self.before),
             "after": told(self.after),
         }
+
+
+def plain_row(record: Record) -> dict[str, Any]:
+    """Return the columns of a row (its key left out) as JSON has them: times in seconds, matras as ``n/d``."""
+    row = to_row(record)
+    return {name: value.isoformat() if isinstance(value := row[name], date) else value for name in field_names(record)}
 
 
 def between(before: Rows, after: Rows, table: str = "", key: str = "") -> list[RowChange]:

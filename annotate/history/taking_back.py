@@ -1,0 +1,196 @@
+"""Undo and redo: a revision is taken back by a new one. What comes next is decided in :mod:`annotate.history.chains`.
+
+A revision is taken back when each row that it touched stands as it left it, and no edit of the row was made, undone or
+redone since that still makes a difference. Else somebody has changed the row, and that is told: also where they changed
+it and then back, since their edits build on this one. Rows that it added are withdrawn, rows that it withdrew come back
+under their own keys.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from annotate.archive import Archive
+from annotate.errors import BadMoment, CannotTakeBack, ConflictingEdit, NothingToTakeBack
+from annotate.history.chains import Chains
+from annotate.history.changes import RowChange, edits
+from annotate.history.ledger import Head, Ledger
+from annotate.history.points import moment_words
+from annotate.history.soundness import refuse_unsound
+from annotate.history.timeline import changes_by
+from annotate.marking import trial
+from annotate.records import Record
+from annotate.revisions import Edit
+from annotate.state import replay
+
+
+@dataclass(frozen=True)
+class Step:
+    """What an undo or redo would take back (``takes_back``), and the edit it is about."""
+
+    takes_back: Head
+    edit: Head
+
+    @property
+    def words(self) -> str:
+        """The edit in words: ``"revision 12 (asha, 2026-01-31 18:00 UTC: tihai written down)"``."""
+        return head_words(self.edit)
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """An undo or redo that was written as ``revision``, and what it changed."""
+
+    revision: int
+    kind: str
+    step: Step
+    changes: tuple[RowChange, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        return {
+            "revision": self.revision,
+            "kind": self.kind,
+            "takes_back": self.step.takes_back.number,
+            "edit": self.step.edit.number,
+            "who": self.step.edit.who,
+            "why": self.step.edit.why,
+            "rows": [change.to_json() for change in self.changes],
+        }
+
+
+def head_words(head: Head) -> str:
+    """Return a revision in words: its number, who, when and why."""
+    why = f": {head.why}" if head.why else ""
+    return f"revision {head.number} ({head.who or 'somebody'}, {moment_words(head.when)}{why})"
+
+
+def can_undo(archive: Archive, slug: str, who: str | None) -> Step | None:
+    """Return what :func:`undo` would take back, or None. ``who`` is None for everyone's edits."""
+    chains = Chains(archive.ledger(slug).heads())
+    return _step(chains, chains.next_undo(who))
+
+
+def can_redo(archive: Archive, slug: str, who: str | None) -> Step | None:
+    """Return what :func:`redo` would bring back, or None. ``who`` is None for everyone's edits."""
+    chains = Chains(archive.ledger(slug).heads())
+    return _step(chains, chains.next_redo(who))
+
+
+def undo(archive: Archive, slug: str, who: str, *, everyone: bool = False) -> TakenBack:
+    """Take back the latest edit that holds: of ``who``, or of anybody.
+
+    Raises
+    ------
+    NothingToTakeBack
+        None is left.
+    CannotTakeBack
+        Somebody has changed one of its rows since; it shows both versions. Nothing is written.
+    BadAnnotation
+        The rows do not fit among what was changed since. Nothing is written.
+    """
+    step = can_undo(archive, slug, None if everyone else who)
+    if step is None:
+        raise NothingToTakeBack(_nothing(archive, slug, who, "undo", everyone))
+    return take_back(archive, slug, step.takes_back.number, who)
+
+
+def redo(archive: Archive, slug: str, who: str, *, everyone: bool = False) -> TakenBack:
+    """Bring back what was undone last. Errors as in :func:`undo`."""
+    step = can_redo(archive, slug, None if everyone else who)
+    if step is None:
+        raise NothingToTakeBack(_nothing(archive, slug, who, "redo", everyone))
+    return take_back(archive, slug, step.takes_back.number, who)
+
+
+def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
+    """Take back one revision, whichever it is; taking back an undo is a redo.
+
+    Raises
+    ------
+    BadMoment
+        The recording has no such revision.
+    NothingToTakeBack
+        It has been taken back already, or is the one that took the recording in.
+    CannotTakeBack, BadAnnotation
+        As in :func:`undo`.
+    """
+    ledger = archive.ledger(slug)
+    if not 1 <= number <= ledger.latest:
+        raise BadMoment(f"'{slug}' has no revision {number}; it has 1 to {ledger.latest}.")
+    chains = Chains(ledger.heads())
+    if number == 1:
+        raise NothingToTakeBack(f"Revision 1 of '{slug}' took the recording in; it cannot be taken back.")
+    if by := chains.taken_back_by(number):
+        raise NothingToTakeBack(
+            f"Revision {number} of '{slug}' has been taken back already, by {head_words(chains.head(by))}. "
+            f"To bring it back: layakosh undo {slug} --revision {by}"
+        )
+    step = Step(chains.head(number), chains.edit_of(number))
+    kind = "redo" if chains.kind(number) == "undo" else "undo"
+    changes = tuple(_reversed(change) for change in changes_by(ledger, number))
+    _refuse_changed_since(ledger, chains, number, changes)
+    written = edits(changes)
+    _refuse_unsound_among_newer(ledger, number, written)
+    why = f"{kind} of revision {step.edit.number}" + (f": {step.edit.why}" if step.edit.why else "")
+    try:
+        revision = archive.commit(slug, written, who, why, parent=ledger.latest, undoes=number)
+    except ConflictingEdit:  # somebody was faster: tell it as what it is, of this revision
+        again = archive.ledger(slug)
+        _refuse_changed_since(again, Chains(again.heads()), number, changes)
+        raise
+    return TakenBack(revision, kind, step, changes)
+
+
+def _step(chains: Chains, number: int) -> Step | None:
+    return Step(chains.head(number), chains.edit_of(number)) if number else None
+
+
+def _reversed(change: RowChange) -> RowChange:
+    return RowChange(change.table, change.key, change.after, change.before)
+
+
+def _refuse_changed_since(ledger: Ledger, chains: Chains, number: int, changes: tuple[RowChange, ...]) -> None:
+    """Refuse where a row does not stand as the revision left it, or came to stand so again by later edits."""
+    present = ledger.state(ledger.latest, {(change.table, change.key) for change in changes}).rows
+    for change in changes:
+        now: Record | None = present[change.table].get(change.key)
+        later = ledger.revisions(number, table=change.table, key=change.key)
+        turned = [revision for revision in later if chains.turned_since(revision.number, number)]
+        if now != change.before or turned:
+            theirs = (turned or later)[-1]
+            raise CannotTakeBack(
+                number,
+                ledger.slug,
+                change.table,
+                change.key,
+                theirs=now,
+                mine=change.after,
+                who=theirs.who,
+                when=moment_words(theirs.when),
+                their_revision=theirs.number,
+            )
+
+
+def _refuse_unsound_among_newer(ledger: Ledger, number: int, written: list[Edit]) -> None:
+    """Refuse what does not fit among newer rows; sections and sams as they once were together are not asked about."""
+    before, once = ledger.state(ledger.latest), ledger.state(number - 1)
+    after = replay(before, [trial(before, written)])
+    if (after.sections, after.marked_sams) != (once.sections, once.marked_sams):
+        instead = (
+            f"Take back first what was done to the sections since: layakosh history {ledger.slug} --table sections"
+        )
+        refuse_unsound(before, after, instead)
+
+
+def _nothing(archive: Archive, slug: str, who: str, kind: str, everyone: bool) -> str:
+    step = None if everyone else (can_undo if kind == "undo" else can_redo)(archive, slug, None)
+    whose = "" if everyone else f" by {who or 'somebody without a name'}"
+    if step is None:
+        why = "" if kind == "undo" else " A new edit ends what can be brought back."
+        return f"Nothing{whose} is left to {kind} in '{slug}'.{why} 'layakosh history {slug}' shows what was done."
+    return (
+        f"Nothing{whose} is left to {kind} in '{slug}'. What anybody did last is {step.words}: "
+        f"layakosh {kind} {slug} --everyone"
+    )
