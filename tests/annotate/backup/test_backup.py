@@ -37,7 +37,7 @@ SOUND = f"recordings/{SLUG}/sound/copy.wav"
 def fill(place: str, folder: Path) -> Archive:
     """An archive with two recordings, one of them with sound and evidence, and everything derived made."""
     archive = Archive.create(place)
-    archive.commit(SLUG, [add(Recording(SLUG, "Evening", raga="desh", duration_s=1.0))], "asha", "")
+    archive.commit(SLUG, [add(Recording(SLUG, "Evening", raga="desh"))], "asha", "")
     archive.commit("morning", [add(Recording("morning", "Morning"))], "asha", "")
     archive.commit(SLUG, [add(tihai()), add(phrase())], "bela", "")
     soundfile.write(folder / "copy.wav", np.zeros(8000), 8000)
