@@ -259,6 +259,11 @@ class Archive:
         except BadName:
             return False
 
+    def originals(self, slug: str) -> list[str]:
+        """Return the names, in the store, of the files that the recording was taken in from, where they are kept."""
+        entries = self.store.files(f"{self._place(slug).name}/sound")
+        return [entry.name for entry in entries if "-original-" in entry.last]
+
     def grid(self, slug: str) -> RecordingGrid:
         """Return the grid of a recording, fitted again when its sections, marked sams or evidence have changed."""
         from annotate.grid_store import present_grid

@@ -1,30 +1,27 @@
 """Taking a recording in: listen, follow the melody, divide, choose the tala, fit the cycle, and only then show it.
 
 Everything is made in a folder of unfinished work (see :mod:`annotate.unfinished`), stage by stage, and comes into the
-archive by one rename of a folder that holds the recording's first revision, its evidence, its grid and its sound. Until
-then the archive is as it was; whatever stops it, also a kill, leaves the stages done for the next run.
+archive whole (see :mod:`annotate.arrival`): first revision, evidence, grid and sound. Until then the archive is as it
+was; whatever stops it, also a kill, leaves the stages done for the next run.
 """
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 
-from annotate import revisions
 from annotate.archive import Archive
+from annotate.arrival import bring_in
 from annotate.errors import BadAnnotation
-from annotate.files import make_folders, sync_folder
 from annotate.intake_source import Source, digests_in, look_at, refuse_known
 from annotate.intake_stages import Step, Tell, run_stages
 from annotate.intake_work import Keep, sections_of, stages
 from annotate.labels import raga_key
 from annotate.records import Recording, Section
-from annotate.revisions import Revision, add
-from annotate.slugs import slug_of, unique_slug
-from annotate.state import check_edits, empty
+from annotate.revisions import Edit, add
+from annotate.slugs import slug_of
 from annotate.unfinished import (
     NAME_LENGTH,
     Unfinished,
@@ -33,7 +30,6 @@ from annotate.unfinished import (
     clear,
     renew,
     sweep,
-    sync_tree,
     work_on,
 )
 from ingest.kind_names import tempo_school as school_of_tempo
@@ -121,9 +117,9 @@ def take_in(
     source = audio if isinstance(audio, Source) else look_at(audio)
     title = title or source.title
     in_archive = {digest[:NAME_LENGTH] for digest in digests_in(archive)}
-    sweep(archive.path, in_archive.__contains__)
+    sweep(archive.workshop, in_archive.__contains__)
     refuse_known(archive, source)
-    with work_on(archive.path, source.sha256, source.name) as work:
+    with work_on(archive.workshop, source.sha256, source.name) as work:
         refuse_known(archive, source)  # somebody may have finished it meanwhile
         plan = stages(source, list(dict.fromkeys(talas)), keep, slug_of(title), school)
         beside = source.duration_s >= BESIDE_FROM_S if beside is None else beside
@@ -159,30 +155,18 @@ def take_in(
 def _bring_in(
     archive: Archive, work: Unfinished, source: Source, recording: Recording, sections: Sequence[Section], who: str
 ) -> str:
-    """Move the finished work into the archive under a slug of the title; the rename is what makes it seen."""
-    home = archive.path / "recordings"
-    make_folders(home)
+    """Bring the finished work into the archive under a slug of the title."""
+
+    def edits_of(slug: str) -> list[Edit]:
+        audio_path = f"recordings/{slug}/{recording.audio_path}" if recording.audio_path else ""
+        return [add(replace(recording, slug=slug, audio_path=audio_path)), *map(add, sections)]
+
     names = ", ".join(file.name for file in source.files)
-    with alone(archive.path):
+    with alone(archive.workshop):
         refuse_known(archive, source)  # alone, or among other files, by somebody who was faster
-        while True:
-            slug = unique_slug(recording.title, lambda candidate: (home / candidate).exists())
-            audio_path = f"recordings/{slug}/{recording.audio_path}" if recording.audio_path else ""
-            edits = [add(replace(recording, slug=slug, audio_path=audio_path)), *map(add, sections)]
-            check_edits(empty(slug), edits)
-            now = datetime.now(UTC).replace(microsecond=0)
-            shutil.rmtree(work.recording / "revisions", ignore_errors=True)  # of a run that was stopped just here
-            written = Revision(1, 0, who, now, f"taken in from {names}", tuple(edits))
-            revisions.write(work.recording / "revisions", slug, written)
-            sync_tree(work.recording)
-            try:
-                work.recording.rename(home / slug)
-            except OSError:
-                if not (home / slug).exists():
-                    raise
-                continue  # somebody took the name between the question and the answer
-            sync_folder(home)
-            return slug
+        return bring_in(
+            archive, work.recording, recording.title, source.sha256, edits_of, who, f"taken in from {names}"
+        )
 
 
 def _silent(_step: Step) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from multiprocessing.connection import wait
-from pathlib import Path
 from typing import Any
 
 from annotate.archive import Archive
@@ -82,7 +81,7 @@ def take_in_each(
         while waiting or running:
             while waiting and len(running) < workers:
                 number = waiting.pop(0)
-                running[number] = Beside(_take_in, archive.path, orders[number])
+                running[number] = Beside(_take_in, archive.store.place, orders[number])
             wait([each.pipe for each in running.values()], timeout=1.0)
             for number, each in list(running.items()):
                 for step in each.heard():
@@ -107,6 +106,6 @@ def told_of(error: LayakoshError | OSError) -> str:
     return str(error)
 
 
-def _take_in(archive: Path, order: Order, tell: Callable[[Step], None]) -> str:
+def _take_in(archive: str, order: Order, tell: Callable[[Step], None]) -> str:
     """One order, in a process of its own; nothing runs beside it there, since the others do."""
     return take_in(Archive.open(archive), order.source, **{"beside": False, **order.how}, tell=tell)

@@ -23,6 +23,7 @@ Kind = Literal[
     "index",
     "unfinished",
     "announced",
+    "claimed",
     "set aside",
     "other",
 ]
@@ -47,6 +48,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("index", re.compile(rf"index/(?:{'|'.join(INDEX_TABLES)})(?:/\d+-of-\d+)?\.parquet", re.ASCII)),
     ("unfinished", re.compile(r"unfinished/.+")),
     ("announced", re.compile(rf"announced/{_RECORDING}")),
+    ("claimed", re.compile(rf"claimed/{_RECORDING}")),
     ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
 )
 

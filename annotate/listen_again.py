@@ -12,21 +12,19 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotate.archive import Archive
+from annotate.arrival import LAST
 from annotate.errors import NoSound
-from annotate.files import make_folders, replace, sync_folder
 from annotate.intake import BESIDE_FROM_S
 from annotate.intake_source import ROLES, Source, look_at
 from annotate.intake_stages import Tell, run_stages
 from annotate.intake_work import stages
 from annotate.records import Recording
+from annotate.store.folder import as_folder
 from annotate.unfinished import clear, work_on
 from ingest.listen import Sound
 
 LENGTH_SLACK_S = 1.0
 """A listening copy may be so much longer or shorter than what it was made from: codecs count in frames."""
-
-LAST = "frames.parquet"
-"""Replaced last: what follows from the evidence looks at it (see :mod:`annotate.evidence_store`)."""
 
 
 def listen_again(
@@ -66,16 +64,15 @@ def listen_again(
     source = look_at(sound)
     _refuse_another_length(recording, source)
     digest = hashlib.sha256(f"again {slug} {source.sha256}".encode()).hexdigest()
-    with work_on(archive.path, digest, f"'{slug}'") as work:
+    with work_on(archive.workshop, digest, f"'{slug}'") as work:
         plan = [stage for stage in stages(source, (), "nothing", "") if stage.name in ("listen", "melody")]
         beside = source.duration_s >= BESIDE_FROM_S if beside is None else beside
         run_stages(plan, work, tell or (lambda _step: None), beside)
-        evidence = archive.folder(slug) / "evidence"
-        make_folders(evidence)
+        evidence = as_folder(archive.evidence_folder(slug))
+        evidence.store.announce(f"recordings/{slug}")
         fresh = sorted((work.recording / "evidence").glob("*.parquet"), key=lambda path: (path.name == LAST, path.name))
         for path in fresh:
-            replace(evidence / path.name, path.read_bytes())
-        sync_folder(evidence)
+            evidence.put_file(path.name, path)
         clear(work)
     return what
 
@@ -84,7 +81,7 @@ def _sound_of(archive: Archive, recording: Recording, files: Sequence[Path]) -> 
     """The best there is of a recording's sound, and what to call it."""
     if files:
         return _matched(recording, {look_at(path).sha256: path for path in files}), "the files"
-    kept = sorted((archive.folder(recording.slug) / "sound").glob("*-original-*"))
+    kept = [archive.store.local(name) for name in archive.originals(recording.slug)]
     if kept:
         return _matched(recording, {look_at(path).sha256: path for path in kept}), "the originals"
     copy = archive.sound_path(recording.slug)
