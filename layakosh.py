@@ -23,6 +23,7 @@ from commands.listening_again import listen_again
 from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
+from commands.people import people
 from commands.reference import raga_check, ragas, talas
 from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
@@ -100,6 +101,7 @@ RECORDED = (
     backup,
     restore,
     serve,
+    people,
 )
 ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)
 

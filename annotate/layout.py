@@ -1,6 +1,7 @@
 """What may lie where in an archive: every name that this program gives to a file, by kind.
 
-A name of no kind is not the archive's: it is left where it is, and not taken into a backup.
+A name of no kind is not the archive's: it is left where it is, and not taken into a backup. ``access/`` is of who may
+log in to the dashboard here, and stays out of backups too.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ Kind = Literal[
     "announced",
     "claimed",
     "set aside",
+    "access",
     "other",
 ]
 
@@ -50,6 +52,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("announced", re.compile(rf"announced/{_RECORDING}")),
     ("claimed", re.compile(rf"claimed/{_RECORDING}")),
     ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
+    ("access", re.compile(r"access/.+")),
 )
 
 

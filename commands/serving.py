@@ -15,7 +15,7 @@ from commands.params import (
 from commands.printing import print_json, print_verdicts, progress, verdicts_of
 
 if TYPE_CHECKING:
-    pass
+    from dashboard.access.sharing import Sharing
 
 DEFAULT_PORT = 8050
 
@@ -44,18 +44,50 @@ def demo(archive_path: Path, no_serve: bool, port: int, as_json: bool) -> None:
 
 @click.command()
 @click.option("--port", type=click.IntRange(1, 65535), default=DEFAULT_PORT, show_default=True)
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="The address to listen on; another than this machine's own needs people ('layakosh people').",
+)
+@click.option("--name", "names", multiple=True, help="A name under which people reach it: concerts.example.org.")
+@click.option("--behind-proxy", "proxy", default="", help="The address of the reverse proxy in front, to believe it.")
+@click.option("--https", is_flag=True, help="People reach it by https only (the proxy's): cookies go no other way.")
+@click.option(
+    "--largest",
+    type=click.FloatRange(0.001, 1000),
+    default=4.0,
+    show_default=True,
+    help="The largest recording that may be sent from a browser, in GB.",
+)
 @archive_option
-def serve(port: int, archive_path: Path) -> None:
-    """Serve the dashboard on 127.0.0.1."""
+def serve(
+    port: int, host: str, names: tuple[str, ...], proxy: str, https: bool, largest: float, archive_path: Path
+) -> None:
+    """Serve the dashboard, to this machine alone or to people who log in."""
+    from dashboard.access.sharing import Sharing
+
     open_archive(archive_path)
-    _serve_on(archive_path, port)
+    _serve_on(archive_path, port, Sharing(host, names, proxy, https, int(largest * 1e9)))
 
 
-def _serve_on(archive_path: Path, port: int) -> None:
+def _serve_on(archive_path: Path, port: int, sharing: Sharing | None = None) -> None:
+    from dashboard.access.sharing import Sharing
     from dashboard.server import serve as serve_dashboard
 
-    serve_dashboard(
-        archive_path,
-        port=port,
-        ready=lambda: click.echo(f"The dashboard is at http://127.0.0.1:{port} (Ctrl-C ends it)."),
-    )
+    sharing = sharing or Sharing()
+    serve_dashboard(archive_path, port, sharing, ready=lambda: _say_where(port, sharing))
+
+
+def _say_where(port: int, sharing: Sharing) -> None:
+    if sharing.proxy:
+        click.echo(f"The dashboard is at https://{sharing.names[0]} (by way of {sharing.proxy}; Ctrl-C ends it).")
+        return
+    host = f"[{sharing.host}]" if ":" in sharing.host else sharing.host
+    click.echo(f"The dashboard is at http://{host}:{port} (Ctrl-C ends it).")
+    if sharing.beyond_this_machine:
+        click.echo(
+            "Passwords and sound cross the network unencrypted. In a network that you do not trust, put a reverse "
+            "proxy with TLS in front (--behind-proxy, --https).",
+            err=True,
+        )

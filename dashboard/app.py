@@ -2,7 +2,8 @@
 
 Conventions: one shell, in which the address chooses the page (:mod:`dashboard.routes`). Style sheets and modules come
 from ``assets``, everything else from the installed packages: no request leaves the machine. The ``.mjs`` modules are
-imported by ``assets/start.js`` when a page first needs them, so Dash is told not to load them itself.
+imported by ``assets/start.js`` when a page first needs them, so Dash is told not to load them itself. Every request
+passes :mod:`dashboard.access.gate` first.
 """
 
 from __future__ import annotations
@@ -17,6 +18,14 @@ from dash import ClientsideFunction, Input, Output, dcc, html
 
 from annotate.archive import Archive
 from annotate.errors import NoSuchRecording
+from dashboard.access.at_hand import ROLE_WORDS, Person, at_hand
+from dashboard.access.gate import Access, keep_gate
+from dashboard.access.guarded import GuardedArchive
+from dashboard.access.headers import send_headers
+from dashboard.access.login import login_routes
+from dashboard.access.people import People
+from dashboard.access.sessions import Sessions
+from dashboard.access.sharing import Sharing
 from dashboard.library import Library
 from dashboard.pages import marking, tihais
 from dashboard.routes import NAVIGATION, page_at
@@ -40,21 +49,30 @@ _HTML = """<!DOCTYPE html>
 """
 
 
-def make_app(archive_path: str | Path) -> dash.Dash:
+def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.Dash:
     """Make the application for an archive.
 
     Parameters
     ----------
     archive_path : path
         An existing archive; it may be empty.
+    sharing : Sharing, optional
+        How it is served; by default to this machine alone.
 
     Raises
     ------
     annotate.errors.NotAnArchive
         There is none.
+    dashboard.errors.NotShareable
+        It is to be served to others, and nobody may log in.
     """
-    library = Library(Archive.open(archive_path))
+    archive = Archive.open(archive_path)
+    people = People(archive)
+    access = Access(people, lambda: Sessions(archive, people), sharing or Sharing())
+    access.sharing.check(anybody=bool(people.all()))
+    library = Library(GuardedArchive(archive.store, access.login_needed))
     server = flask.Flask("layakosh")
+    keep_gate(server, access)
     server.config["COMPRESS_MIMETYPES"] = ["text/html", "application/javascript", "application/json"]
     server.config["COMPRESS_STREAMS"] = False  # sound is small already, and a stream cut short would stay open
     flask_compress.Compress(server)
@@ -72,7 +90,9 @@ def make_app(archive_path: str | Path) -> dash.Dash:
         index_string=_HTML,
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
-    app.layout = _shell()
+    app.layout = lambda: _shell(at_hand())
+    send_headers(server, app.csp_hashes)
+    server.register_blueprint(login_routes(access))
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
     _bind(app, library)
     return app
@@ -88,7 +108,7 @@ def _sound_of(archive: Archive) -> Any:
     return path_of
 
 
-def _shell() -> Any:
+def _shell(person: Person) -> Any:
     return html.Div(
         [
             html.A("Skip to the page", href="#page", className="skip"),
@@ -98,11 +118,27 @@ def _shell() -> Any:
                 [
                     dcc.Link([html.Img(src="/assets/mark.svg", alt=""), "Layakosh"], href="/", className="wordmark"),
                     html.Nav(id="navigation", **{"aria-label": "Pages"}),
+                    _who(person),
                 ],
                 className="masthead",
             ),
             html.Main(id="page", tabIndex="-1"),
         ]
+    )
+
+
+def _who(person: Person) -> Any:
+    """Say who is logged in, with a way out; nothing where nobody has to log in."""
+    if not person.name:
+        return None
+    return html.Form(
+        [
+            html.Span([html.B(person.name), f", {person.role}"], title=ROLE_WORDS[person.role]),
+            html.Button("Log out", type="submit"),
+        ],
+        action="/logout",
+        method="POST",
+        className="at-hand",
     )
 
 
