@@ -5,9 +5,13 @@
 //   "opened"   {again}        a page's data has arrived; `again`: the same recording, drawn anew
 //   "moved"    time in s      the sound, or the place looked at, is there now
 //   "playing"  true or false  the sound has begun or ended
+//   "selected" null           `desk.selection` has changed: {from_s, to_s, words} or null, a stretch that somebody chose (the
+//                             rows set it; `words` says what it is, "tihai t03", and may be missing)
+//   "looped"   null           `desk.loop` has changed: {from_s, to_s, words, on} or null, what is played again and again (the
+//                             player sets it; the rows show it, paler while `on` is false)
 //   "marked"   null           times in the marking panel have changed
 
-export const desk = { data: null, region: null, signal: null };
+export const desk = { data: null, region: null, signal: null, selection: null, loop: null };
 
 const word = new EventTarget();
 let ending = null;
