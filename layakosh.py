@@ -25,6 +25,7 @@ from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.people import people
 from commands.reference import raga_check, ragas, talas
+from commands.scoring import score
 from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
@@ -73,6 +74,7 @@ RECORDED = (
     listen_again,
     load,
     export,
+    score,
     concerts,
     sections,
     sam,

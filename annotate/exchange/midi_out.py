@@ -19,6 +19,7 @@ from annotate.exchange.spans import spans_of
 from annotate.exchange.timeline import TICKS, Timeline, timeline_of
 from annotate.grid import RecordingGrid
 from annotate.state import State
+from annotate.verify import section_of
 from theory.passage import Passage
 from theory.swaras import semitones_of
 
@@ -65,7 +66,7 @@ def midi(state: State, grid: RecordingGrid) -> Written:
     for each in state.tihais:
         if each.status == "rejected":
             continue
-        passage, notes = of_tihai(each, grid.at(each.palla_s[0], slack_s=0.25))
+        passage, notes = of_tihai(each, section_of(each, grid))
         silent += not notes
         (tabla if passage.system == "bols" else tihais).extend(_keys(line, passage, notes, sa))
     for phrase in state.phrases:

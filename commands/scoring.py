@@ -1,0 +1,153 @@
+"""Notation on a page: a tihai, a phrase, a draft or a theka as MusicXML, with tab where a tuning is given."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from commands.params import CLOCK, archive_option, json_option, open_archive
+from commands.printing import print_json
+from theory.errors import LayakoshError
+
+if TYPE_CHECKING:
+    from annotate.archive import Archive
+    from annotate.exchange.score import Score
+    from annotate.exchange.tab import Hand
+
+
+@click.command()
+@click.argument("recording")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--tihai", "tihai_key", help="A tihai, by its key: t01.")
+@click.option("--phrase", "phrase_key", help="A phrase, by its key: p01.")
+@click.option("--cycle", type=click.IntRange(0), help="The draft of one avartan.")
+@click.option("--from", "start_s", type=CLOCK, help="The draft of a stretch: where it begins.")
+@click.option("--to", "end_s", type=CLOCK, help="Where it ends.")
+@click.option("--theka", is_flag=True, help="The theka of the tala of --section.")
+@click.option("--section", help="The section, for --cycle and --theka, where several could be meant.")
+@click.option(
+    "--repeats",
+    type=click.Choice(["written", "signs"]),
+    default="written",
+    show_default=True,
+    help="A tihai written out in avartans, or its palla between repeat signs.",
+)
+@click.option("--sa", default="", help="The middle Sa as a note: D4 (default: nearest to the recording's).")
+@click.option("--tuning", default="", help="For tab: strings in order, G,D,A,E or G3+G3,D4+D4; or semitones.")
+@click.option("--string", type=int, help="For tab: play all of it on this string.")
+@click.option("--sa-fret", type=int, help="For tab, instead of --sa: the fret of the middle Sa.")
+@click.option("--sa-string", type=int, help="The string of that fret (default: --string, or the first).")
+@click.option("--frets", "fret_count", type=int, default=19, show_default=True, help="For tab: how many frets.")
+@click.option("--capo", type=int, default=0, help="For tab: the fret the capo is on.")
+@click.option("--drones", default="", help="For tab: strings to leave out: 4,5.")
+@click.option("--stretch", type=int, default=4, show_default=True, help="For tab: frets the hand spans.")
+@click.option("--bend", type=click.IntRange(0), default=0, help="For tab: semitones a string may be bent.")
+@archive_option
+@json_option
+def score(
+    recording: str,
+    file: Path,
+    tihai_key: str | None,
+    phrase_key: str | None,
+    cycle: int | None,
+    start_s: float | None,
+    end_s: float | None,
+    theka: bool,
+    section: str | None,
+    repeats: str,
+    sa: str,
+    tuning: str,
+    string: int | None,
+    sa_fret: int | None,
+    sa_string: int | None,
+    fret_count: int,
+    capo: int,
+    drones: str,
+    stretch: int,
+    bend: int,
+    archive_path: Path,
+    as_json: bool,
+) -> None:
+    """Write a tihai, a phrase, a draft or a theka as MusicXML into FILE, which must be new.
+
+    Swaras or bols stand under the notes; with --tuning a second staff is tab.
+    """
+    stretch_given = start_s is not None or end_s is not None
+    asked = [tihai_key is not None, phrase_key is not None, cycle is not None, stretch_given, theka]
+    if sum(asked) != 1:
+        raise click.UsageError("Say what: one of --tihai, --phrase, --cycle, --from with --to, --theka.")
+    if stretch_given and (start_s is None or end_s is None):
+        raise click.UsageError("Give both --from and --to.")
+    if not tuning and (string is not None or sa_fret is not None):
+        raise click.UsageError("--string and --sa-fret go with --tuning.")
+    if tuning and bool(sa) == (sa_fret is not None):
+        raise click.UsageError("Say where Sa is on the strings: either --sa-fret, or --sa with a note such as D4.")
+    from annotate.exchange.midi_keys import sa_key
+    from annotate.exchange.musicxml_out import LEFT_OUT, musicxml
+    from annotate.exchange.new_file import write_new
+    from theory.fretboard import Fretboard, note_to_semitones, parse_numbers, parse_tuning
+
+    archive = open_archive(archive_path)
+    state = archive.state(recording)
+    middle_sa = note_to_semitones(sa) if sa else sa_key(state.recording.sa_hz)[0]
+    hand: Hand | None = None
+    if tuning:
+        from annotate.exchange.tab import Hand
+
+        board = Fretboard(parse_tuning(tuning), fret_count, capo, parse_numbers(drones))
+        if sa_fret is not None:
+            middle_sa = board.pitch(sa_string or string or 1, sa_fret)
+        hand = Hand(board, middle_sa, string, stretch, bend)
+    if stretch_given:
+        asked_for = _draft(archive, recording, (start_s or 0.0, end_s or 0.0), None, None)
+    elif cycle is not None:
+        asked_for = _draft(archive, recording, None, cycle, section)
+    else:
+        asked_for = _written_down(archive, recording, tihai_key, phrase_key, section)
+    part = "tabla" if asked_for.system == "bols" else state.recording.lead or "melody"
+    if hand is not None and asked_for.system == "bols":
+        raise LayakoshError("Bols have no place on the frets: leave --tuning out.")
+    text = musicxml(asked_for, part, sa=middle_sa, hand=hand, repeats="signs" if repeats == "signs" else "written")
+    write_new(file, text)
+    if as_json:
+        print_json({"file": str(file), "title": asked_for.title, "left_out": LEFT_OUT})
+    else:
+        click.echo(f"{file}: {asked_for.title}.\nThis format does not hold: {LEFT_OUT}.")
+
+
+def _written_down(
+    archive: Archive, recording: str, tihai_key: str | None, phrase_key: str | None, section: str | None
+) -> Score:
+    """Return a tihai, a phrase, or the theka of a section."""
+    from annotate.errors import NoSuchRow
+    from annotate.exchange import score as scores
+
+    state, grid = archive.state(recording), archive.grid(recording)
+    title = state.recording.title
+    if tihai_key is not None:
+        return scores.of_tihai(state.tihai(tihai_key), grid, title)
+    if phrase_key is not None:
+        found = next((each for each in state.phrases if each.phrase == phrase_key), None)
+        if found is None:
+            raise NoSuchRow("phrase", phrase_key, recording, [each.phrase for each in state.phrases])
+        return scores.of_phrase(found, grid, title)
+    parts = [each for each in grid.sections if section in (None, each.section)]
+    if len(parts) != 1:
+        known = ", ".join(f"'{each.section}'" for each in grid.sections) or "none"
+        raise LayakoshError(f"Of which section is the theka meant? Name one with --section (with a grid: {known}).")
+    return scores.of_theka(parts[0])
+
+
+def _draft(
+    archive: Archive, recording: str, stretch: tuple[float, float] | None, cycle: int | None, section: str | None
+) -> Score:
+    from annotate.exchange.score import of_draft
+    from annotate.transcription import transcribe, transcribe_cycle
+
+    if stretch is not None:
+        drafted = transcribe(archive, recording, *stretch)
+    else:
+        drafted = transcribe_cycle(archive, recording, cycle or 0, section)
+    return of_draft(drafted, archive.state(recording).recording.title)
