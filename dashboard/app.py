@@ -24,6 +24,8 @@ from dashboard.access.guarded import GuardedArchive
 from dashboard.access.headers import send_headers
 from dashboard.access.login import login_routes
 from dashboard.access.people import People
+from dashboard.access.sending import Sendings
+from dashboard.access.sending_routes import sending_routes
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
 from dashboard.library import Library
@@ -42,7 +44,7 @@ _HTML = """<!DOCTYPE html>
   </head>
   <body>
     {%app_entry%}
-    <noscript>Layakosh needs JavaScript; it runs on this machine only and fetches nothing from elsewhere.</noscript>
+    <noscript>Layakosh needs JavaScript; all of it comes from this server, and nothing is fetched from elsewhere.</noscript>
     <footer>{%config%}{%scripts%}{%renderer%}</footer>
   </body>
 </html>
@@ -93,6 +95,8 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     app.layout = lambda: _shell(at_hand())
     send_headers(server, app.csp_hashes)
     server.register_blueprint(login_routes(access))
+    sendings = Sendings(archive.workshop, access.sharing.largest_sent)
+    server.register_blueprint(sending_routes(sendings))
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
     _bind(app, library)
     return app
