@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from typing import Any
 
-from annotate.errors import BadCard, NewerArchive, NotAnArchive
+from annotate.errors import BadCard, NewerArchive, NotAnArchive, OutOfReach
 from annotate.schema import SCHEMA_VERSION
 from annotate.store.base import Store
 from ingest.kind_names import USUAL_SCHOOL, tempo_school
@@ -32,6 +32,8 @@ def has_card(store: Store) -> bool:
         content = store.read(CARD)
     except (FileNotFoundError, NotADirectoryError):
         return False
+    except OutOfReach:
+        raise
     except OSError as error:
         raise NotAnArchive(f"{store.place} cannot be read: {error.strerror or error}.") from error
     check_card(content, store.place)

@@ -9,6 +9,7 @@
         ├── BadCard               a line of archive.toml that says what cannot be
         ├── OnlyOnDisk            asked of an archive in an object store
         ├── BadName               a name that would leave the archive
+        ├── OutOfReach            an object store that does not answer, or refuses (also an OSError)
         ├── CannotWrite           the disk is full, the folder read-only, the store out of reach
         ├── NoSuchRecording       offers the nearest slugs
         ├── NoSuchRow             a section, sam, tihai or phrase that the recording does not have
@@ -67,6 +68,18 @@ class BadName(ArchiveError):
     """A name that would leave the archive, or cannot be a file's."""
 
 
+class OutOfReach(ArchiveError, OSError):
+    """An object store does not answer, or refuses what was asked of it.
+
+    Attributes
+    ----------
+    unsure : bool
+        Whether something may have been written all the same: the answer was lost on the way.
+    """
+
+    unsure = False
+
+
 class CannotWrite(ArchiveError):
     """Something could not be written: the disk is full, the folder is read-only, the store cannot be reached.
 
@@ -87,6 +100,10 @@ class CannotWrite(ArchiveError):
             errno.EPERM: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
             errno.EROFS: "The disk is read-only: copy the archive to one that is not.",
         }
+        if isinstance(error, OutOfReach):
+            done = "It may have been written all the same: look first." if error.unsure else "Nothing was changed."
+            super().__init__(f"{what} was not acknowledged. {error} {done}")
+            return
         hint = hints.get(error.errno or 0, "See to that, then do it again.")
         super().__init__(f"{what} was not written ({error.strerror or error}); nothing was changed. {hint}")
 

@@ -20,15 +20,18 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from annotate.errors import ArchiveError
+from annotate.errors import ArchiveError, OutOfReach
 from annotate.store.base import Entry, Stamp, checked
 from annotate.store.cache import Cache
+from annotate.store.object_errors import in_words
 
 SETTLED_S = 3600.0
 """Age from which on an announcement tells of something that was created or given up: a put takes a minute at most, and
 the rest is for clocks that differ."""
 ANNOUNCE_AGAIN_S = 600.0
 """So long a process trusts an announcement of its own."""
+PATIENCE_S = 60
+"""So long an answer is waited for, repetitions included."""
 BLOCK = 1 << 18
 """Bytes fetched at a time of a file that is read here and there."""
 PIECE = 8 << 20
@@ -59,8 +62,8 @@ class ObjectStore:
         self._bucket = S3Store(
             bucket,
             prefix=prefix or None,
-            client_options={"allow_http": plain, "connect_timeout": "10s", "timeout": "60s"},
-            retry_config={"max_retries": 4, "retry_timeout": timedelta(seconds=60)},
+            client_options={"allow_http": plain, "connect_timeout": "10s", "timeout": f"{PATIENCE_S}s"},
+            retry_config={"max_retries": 4, "retry_timeout": timedelta(seconds=PATIENCE_S)},
         )
         self._announced: dict[str, float] = {}
         self._cache = Cache(self.place)
@@ -126,7 +129,7 @@ class ObjectStore:
         """Write a new file by a conditional put.
 
         A put whose answer was lost is sent again, and then finds its own file: it is told by its content, which no two
-        writers share.
+        writers share. So it is looked for also when the store does not answer any more.
         """
         from obstore.exceptions import AlreadyExistsError, PreconditionError
 
@@ -134,8 +137,25 @@ class ObjectStore:
             with self._told(name):
                 self._bucket.put(checked(name), content, mode="create", use_multipart=False)
         except (AlreadyExistsError, PreconditionError):
-            if self.read(name) != content:
+            try:
+                there = self.read(name)
+            except FileNotFoundError:  # of two at the same moment both were refused: look again
+                there = b""
+            if there != content:
                 raise FileExistsError(name) from None
+        except OutOfReach as error:
+            if not self._was_put(name, content, error):
+                raise
+
+    def _was_put(self, name: str, content: bytes, error: OutOfReach) -> bool:
+        """Tell whether a put was done although no answer came; note in the error when that cannot be told."""
+        try:
+            return self.read(name) == content
+        except FileNotFoundError:
+            return False
+        except OutOfReach:
+            error.unsure = True
+            return False
 
     def replace(self, name: str, content: bytes, *, durable: bool = False) -> None:  # noqa: ARG002 - always durable
         """Write or overwrite a file."""
@@ -185,22 +205,14 @@ class ObjectStore:
     @contextmanager
     def _told(self, name: str) -> Iterator[None]:
         """Turn the library's errors into those of :mod:`annotate.store.base`."""
-        from obstore.exceptions import (
-            AlreadyExistsError,
-            BaseError,
-            PermissionDeniedError,
-            PreconditionError,
-            UnauthenticatedError,
-        )
+        from obstore.exceptions import AlreadyExistsError, BaseError, PreconditionError
 
         try:
             yield
         except (AlreadyExistsError, PreconditionError):
             raise
-        except (PermissionDeniedError, UnauthenticatedError) as error:
-            raise PermissionError(f"{self.place} refuses access to {name or 'itself'}: {_first(error)}") from error
         except BaseError as error:
-            raise OSError(f"{self.place} could not be reached for {name or 'a list'}: {_first(error)}") from error
+            raise in_words(self.place, name, error) from error
 
 
 class _Ranges(io.RawIOBase):
@@ -235,7 +247,3 @@ class _Ranges(io.RawIOBase):
 
 def _entry(about: Any) -> Entry:
     return Entry(about["path"], about["size"], f"{about['e_tag']}-{about['last_modified']}-{about['size']}")
-
-
-def _first(error: BaseException) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:300]
