@@ -128,10 +128,15 @@ def strokes(tabla: Sequence[Played], rng: np.random.Generator) -> tuple[Stroke, 
     out = []
     for note, stroke in zip(tabla, struck, strict=True):
         bol = stroke.bol
-        colour = "sur" if bol.name in SUR_BOLS else "open" if bol.name in OPEN_BOLS else "rim"
+        colour = tone_of(bol.name)
         bend = float(rng.choice((-0.10, 0.06, 0.16, 0.30), p=(0.25, 0.3, 0.3, 0.15)))
         out.append(Stroke(note.onset_s, bol.bass, bol.treble, colour, note.level, bend))
     return tuple(out)
+
+
+def tone_of(bol: str) -> str:
+    """Tone of the dayan where it rings in a bol: "sur", "open" or "rim"."""
+    return "sur" if bol in SUR_BOLS else "open" if bol in OPEN_BOLS else "rim"
 
 
 def _tremolo(start_s: float, length_s: float, hz: float, rng: np.random.Generator) -> Iterator[Pluck]:
