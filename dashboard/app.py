@@ -29,7 +29,9 @@ from dashboard.access.sending_routes import sending_routes
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
 from dashboard.library import Library
+from dashboard.listening import listening_routes
 from dashboard.pages import marking, tihais
+from dashboard.passages import passage_routes
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
 
@@ -98,6 +100,8 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     sendings = Sendings(archive.workshop, access.sharing.largest_sent)
     server.register_blueprint(sending_routes(sendings))
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
+    server.register_blueprint(passage_routes(_sound_of(library.archive)))
+    server.register_blueprint(listening_routes(library))
     _bind(app, library)
     return app
 
