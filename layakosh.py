@@ -56,6 +56,13 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except LayakoshError as error:
             raise BadInput(str(error)) from None
+        except BrokenPipeError:
+            raise  # whoever read the output has enough: click ends quietly
+        except OSError as error:
+            from annotate.errors import advice
+
+            place = f"{error.filename}: " if error.filename else ""
+            raise BadInput(f"{place}{error.strerror or error}. {advice(error)}") from None
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
         """Commands in the order in which they are defined here: the order of the work."""

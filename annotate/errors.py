@@ -43,6 +43,20 @@ from annotate.history.words import beside, field_word, row_word
 from annotate.records import Record
 from theory.errors import LayakoshError
 
+_ADVICE = {
+    errno.ENOSPC: "The disk is full: make room, then do it again.",
+    errno.EDQUOT: "The disk quota is used up: make room, then do it again.",
+    errno.EFBIG: "The file would be larger than the system allows.",
+    errno.EACCES: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
+    errno.EPERM: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
+    errno.EROFS: "The disk is read-only: copy the archive to one that is not.",
+}
+
+
+def advice(error: OSError) -> str:
+    """Return what to do when the system refuses to write."""
+    return _ADVICE.get(error.errno or 0, "See to that, then do it again.")
+
 
 class ArchiveError(LayakoshError):
     """Root of the errors of this package."""
@@ -92,20 +106,11 @@ class CannotWrite(ArchiveError):
     """
 
     def __init__(self, what: str, error: OSError) -> None:
-        hints = {
-            errno.ENOSPC: "The disk is full: make room, then do it again.",
-            errno.EDQUOT: "The disk quota is used up: make room, then do it again.",
-            errno.EFBIG: "The file would be larger than the system allows.",
-            errno.EACCES: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
-            errno.EPERM: "The archive cannot be written by you: ask who may, or copy it to a folder of your own.",
-            errno.EROFS: "The disk is read-only: copy the archive to one that is not.",
-        }
         if isinstance(error, OutOfReach):
             done = "It may have been written all the same: look first." if error.unsure else "Nothing was changed."
             super().__init__(f"{what} was not acknowledged. {error} {done}")
             return
-        hint = hints.get(error.errno or 0, "See to that, then do it again.")
-        super().__init__(f"{what} was not written ({error.strerror or error}); nothing was changed. {hint}")
+        super().__init__(f"{what} was not written ({error.strerror or error}); nothing was changed. {advice(error)}")
 
 
 class NoSuchRecording(ArchiveError):

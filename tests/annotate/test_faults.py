@@ -268,3 +268,15 @@ def test_a_listening_copy_that_cannot_be_played_is_told_by_whoever_needs_it(whol
     finally:
         path.write_bytes(content)
     assert content_of(whole.store, "sound")
+
+
+def test_a_refusal_of_the_system_that_no_command_expects_is_a_message_and_no_traceback(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_told: object, **_more: object) -> None:
+        raise OSError(28, "No space left on device", "/srv/archive/x")
+
+    monkeypatch.setattr(Archive, "open", full)
+    said = CliRunner().invoke(main, ["concerts", "--archive", str(tmp_path)])
+    assert said.exit_code == 2
+    assert "/srv/archive/x: No space left on device. The disk is full: make room" in said.output
