@@ -11,7 +11,7 @@ from typing import Any
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from annotate.errors import BadName, DamagedRevision, NewerArchive
+from annotate.errors import BadName, DamagedRevision, NewerArchive, OutOfReach
 from annotate.layout import named
 from annotate.revisions import BROKEN, Revision, file_of, from_bytes
 from annotate.store.base import Entry, Store
@@ -75,6 +75,11 @@ def look(store: Store, slug: str, entries: Sequence[Entry]) -> History:
     slug : str
     entries : sequence of Entry
         Every file of the recording.
+
+    Raises
+    ------
+    OSError
+        The store is out of reach, or may not be read: of that nothing is known to be damaged.
     """
     sound: dict[int, Revision] = {}
     bad: list[Bad] = []
@@ -88,10 +93,13 @@ def look(store: Store, slug: str, entries: Sequence[Entry]) -> History:
         try:
             content = store.read(entry.name)
             of, revision = from_bytes(content)
+        except FileNotFoundError:
+            continue
         except (DamagedRevision, NewerArchive, OSError, BadName) as error:
+            refuse_unreachable(error)
             newer = isinstance(error, NewerArchive)
             why = str(getattr(error, "strerror", None) or error).splitlines()[0]
-            found = Bad(entry.name, number, why, "" if isinstance(error, OSError) else _said(store, entry.name), newer)
+            found = Bad(entry.name, number, why, "" if isinstance(error, OSError) else _said(content), newer)
             (bad if number else odd).append(found)
             continue
         if number and of == slug and revision.number == number:
@@ -112,10 +120,16 @@ def file_name(slug: str, number: int) -> str:
     return f"recordings/{slug}/revisions/{file_of(number)}"
 
 
-def _said(store: Store, name: str) -> str:
+def refuse_unreachable(error: Exception) -> None:
+    """Raise an error that tells nothing of a file: a store out of reach, a folder that one may not read."""
+    if isinstance(error, (OutOfReach, PermissionError)):
+        raise error
+
+
+def _said(content: bytes) -> str:
     """What a damaged revision still says of itself: who made it, when and why; empty where nothing can be read."""
     try:
-        note: Any = json.loads(pq.read_metadata(pa.BufferReader(store.read(name))).metadata[b"layakosh"])
+        note: Any = json.loads(pq.read_metadata(pa.BufferReader(content)).metadata[b"layakosh"])
         return _words(str(note["who"]), str(note["when"]), str(note["why"]))
     except BROKEN:
         return ""

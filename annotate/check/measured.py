@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from annotate.check.findings import Finding
+from annotate.check.history import refuse_unreachable
 from annotate.errors import BadName
 from annotate.layout import GRIDS, MEASURED, named
 from annotate.revisions import BROKEN
@@ -88,4 +89,5 @@ def unreadable(store: Store, name: str, schema: pa.Schema) -> str | None:
                 rows += len(batch)
             return None if rows == file.metadata.num_rows else "rows are missing"
     except (*BROKEN, BadName) as error:
+        refuse_unreachable(error)
         return (str(error).splitlines() or [type(error).__name__])[0][:120]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from annotate.check.findings import Finding
+from annotate.check.history import refuse_unreachable
 from annotate.errors import BadName
 from annotate.state import State
 from annotate.store.base import Store, checked
@@ -61,6 +62,7 @@ def _of_copy(store: Store, state: State, *, listen: bool) -> Iterator[Finding]:
         )
         return
     except (IngestError, OSError) as error:
+        refuse_unreachable(error)
         yield Finding("sound damaged", name, f"It cannot be played: {str(error).splitlines()[0]}", _BACKUP)
         return
     if expected_s is not None and abs(length_s - expected_s) > LENGTH_SLACK_S:
@@ -80,7 +82,8 @@ def _of_originals(store: Store, state: State) -> Iterator[Finding]:
         try:
             with store.local(entry.name).open("rb") as content:
                 digest = hashlib.file_digest(content, "sha256").hexdigest()
-        except (OSError, BadName):
+        except (OSError, BadName) as error:
+            refuse_unreachable(error)
             digest = ""
         if digest not in wanted:
             means = "It is not the file that was taken in: its digest is another."

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from annotate import revisions, snapshots
+from annotate import evidence_store, revisions, snapshots
 from annotate.archive import Archive
 from annotate.check.findings import damage_in
 from annotate.check.repairing import repair
 from annotate.check.whole import check
-from annotate.errors import CannotWrite, DamagedRevision
+from annotate.errors import CannotWrite, DamagedRevision, OutOfReach
 from annotate.history import ledger
 from annotate.records import Recording
 from annotate.revisions import Revision, add, change
@@ -24,7 +24,7 @@ from annotate.store.base import Store
 from annotate.store.disk import DiskStore
 from tests.annotate.backup.test_backup import content_of, fill
 from tests.annotate.check.test_check import HOME, bucket, endpoint, flip, long, place
-from tests.annotate.desk import SLUG, phrase, tihai
+from tests.annotate.desk import SLUG, make_evidence, phrase, tihai
 
 __all__ = ["bucket", "endpoint", "long", "place"]
 
@@ -224,6 +224,21 @@ def test_a_mend_that_was_broken_off_is_gone_on_with(long: Archive, monkeypatch: 
     monkeypatch.undo()
     mend(long.store)
     assert Archive.open(long.path).state(SLUG) == state
+
+
+@pytest.mark.parametrize("error", [OutOfReach("no answer"), PermissionError(13, "Permission denied")])
+@pytest.mark.parametrize("what", ["read", "open"])
+def test_a_store_that_does_not_answer_is_not_taken_for_a_damaged_one(
+    long: Archive, monkeypatch: pytest.MonkeyPatch, error: OSError, what: str
+) -> None:
+    evidence_store.save(long.evidence_folder(SLUG), make_evidence(10.0))
+
+    def out_of_reach(*_told: object) -> None:
+        raise error
+
+    monkeypatch.setattr(DiskStore, what, out_of_reach)
+    with pytest.raises(type(error)):
+        list(check(long.store))
 
 
 @pytest.mark.parametrize("seed", range(12))
