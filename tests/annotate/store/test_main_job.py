@@ -77,6 +77,7 @@ def test_a_recording_is_taken_in_marked_found_and_played(bucket: str, tmp_path: 
     assert copy is not None
     assert soundfile.info(copy).duration == pytest.approx(LENGTH_S, abs=0.1)
     assert copy.read_bytes().startswith(played.data[:1000])
+    played.close()
     assert "from the files" in layakosh("listen-again", SLUG, "--from", str(tape), *there)
     assert [each["verdict"] for each in json.loads(layakosh("verify", "--json", *there))] == ["lands"]
 
@@ -97,12 +98,13 @@ def test_two_processes_that_write_at_once_lose_nothing(bucket: str) -> None:
         "    key = f'{who}{number}'\n"
         "    print(key, archive.commit('evening', [add(PhraseRecord(key, 1.0, 2.0, 'S R'))], who, ''), flush=True)\n"
     )
-    first = subprocess.Popen([sys.executable, "-c", code, bucket, "first"], stdout=subprocess.PIPE, text=True)
-    assert first.stdout is not None
-    assert first.stdout.readline() == "begun\n"
-    second = subprocess.run([sys.executable, "-c", code, bucket, "second"], capture_output=True, text=True, timeout=120)
-    acknowledged = dict(line.split() for line in (first.stdout.read() + second.stdout).splitlines())
-    assert first.wait() == 0
+    command = [sys.executable, "-c", code, bucket]
+    with subprocess.Popen([*command, "first"], stdout=subprocess.PIPE, text=True) as first:
+        assert first.stdout is not None
+        assert first.stdout.readline() == "begun\n"
+        second = subprocess.run([*command, "second"], capture_output=True, text=True, timeout=120)
+        acknowledged = dict(line.split() for line in (first.stdout.read() + second.stdout).splitlines())
+    assert first.returncode == 0
     assert second.returncode == 0, second.stderr
     assert len(set(acknowledged.values())) == len(acknowledged) == 24  # each has a revision of its own
     assert {phrase.phrase for phrase in archive.state("evening").phrases} == set(acknowledged)
