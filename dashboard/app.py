@@ -15,6 +15,7 @@ import dash
 import flask
 import flask_compress
 from dash import ClientsideFunction, Input, Output, dcc, html
+from dash.exceptions import DependencyException, InvalidResourceError
 
 from annotate.archive import Archive
 from annotate.errors import NoSuchRecording
@@ -46,7 +47,7 @@ _HTML = """<!DOCTYPE html>
   </head>
   <body>
     {%app_entry%}
-    <noscript>Layakosh needs JavaScript; all of it comes from this server, and nothing is fetched from elsewhere.</noscript>
+    <noscript>Layakosh needs JavaScript. All of it comes from this server; nothing is fetched elsewhere.</noscript>
     <footer>{%config%}{%scripts%}{%renderer%}</footer>
   </body>
 </html>
@@ -94,6 +95,8 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
         index_string=_HTML,
         meta_tags=[{"name": "viewport", "content": "width=device-width, initial-scale=1"}],
     )
+    for error in (DependencyException, InvalidResourceError):  # a file of a package that no page has
+        server.register_error_handler(error, lambda _error: flask.Response("There is no such file.\n", 404))
     app.layout = lambda: _shell(at_hand())
     send_headers(server, app.csp_hashes)
     server.register_blueprint(login_routes(access))
