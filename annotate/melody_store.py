@@ -6,7 +6,7 @@ from pathlib import Path
 
 from annotate.array_files import has_arrays, read_arrays, write_arrays
 from annotate.schema import MELODY
-from annotate.store.folder import Folder
+from annotate.store.folder import Folder, as_folder
 from ingest.melody import Melody
 
 FILE = "melody.parquet"
@@ -33,3 +33,8 @@ def load(folder: Path | Folder) -> Melody | None:
 def is_there(folder: Path | Folder) -> bool:
     """Tell whether there is a melody that this version can read, without reading it."""
     return has_arrays(folder, FILE, MELODY)
+
+
+def stamp(folder: Path | Folder) -> str:
+    """Return a text that changes whenever the melody is replaced; empty when there is none."""
+    return as_folder(folder).stamp(FILE)

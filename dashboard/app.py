@@ -29,6 +29,7 @@ from dashboard.access.sending import Sendings
 from dashboard.access.sending_routes import sending_routes
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
+from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
 from dashboard.pages import marking, tihais
@@ -105,6 +106,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
     server.register_blueprint(passage_routes(_sound_of(library.archive)))
     server.register_blueprint(listening_routes(library))
+    server.register_blueprint(fold_routes(library))
     _bind(app, library)
     return app
 

@@ -1,11 +1,22 @@
 """From the archive to the data of the folded page.
 
-Aim: gather grid, evidence, tihais and phrases of one recording and hand them to :mod:`dashboard.figures.fold`. Whole
-for the Cycles page, or only the rows that a passage runs through.
+Aim
+    A :class:`Fold` is a recording folded at sam as of one revision: its rows with what runs over them. What the page
+    needs to lay itself out is small and is sent at once (:attr:`Fold.outline`); what stands in the rows is sent as they
+    come near (:meth:`Fold.details`). A row's key follows from all that is drawn in it, so that after an edit only the
+    rows whose key has changed are asked for again.
+
+Conventions
+    As in :mod:`dashboard.figures.fold`. A fold is a value: after an edit there is another.
 """
 
 from __future__ import annotations
 
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,74 +25,191 @@ from annotate.archive import Archive
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import PhraseRecord, Section, TihaiRecord
 from annotate.state import State
+from annotate.swaras import raga_swaras
 from annotate.verify import Verdict, section_of
-from dashboard.figures.fold import FREE_COLUMN_S, FREE_COLUMNS, Row, Stretch, add_strokes, fold_rows, tala_data
-from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais
-from dashboard.figures.strokes import needles
+from dashboard.figures.fold import FREE_COLUMN_S, FREE_COLUMNS, Row, Stretch, fold_rows, own_span_s, tala_data, ticks
+from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais, lanes_of
+from dashboard.figures.strokes import strokes_of_row
+from dashboard.heard import Heard
 from dashboard.words import landing_words, tihai_title
 from theory.errors import LayakoshError
 from theory.notation import parse
 from theory.passage import EMPTY
+from theory.swaras import all_swaras
 from theory.talas import get_tala
 
+RUNS = ("pallas", "links", "landings", "aims", "phrases")
+CELLS = (4, 16, 64, 256, 1024)
+"""Into how many steps a column may be asked to be drawn: about a pixel each."""
+_PASSAGE_CELLS = 256
 _AROUND_S = 1.5  # heard before the first palla and after the landing of a passage
 
 
-def fold_data(archive: Archive, slug: str, verdicts: list[Verdict], at_s: float | None = None) -> dict[str, Any]:
-    """Return what ``assets/window/folded.mjs`` shows: the whole recording in rows.
+@dataclass(frozen=True, eq=False)
+class Fold:
+    """A recording folded at sam.
+
+    Parameters
+    ----------
+    slug : str
+    version : str
+        Changes with every revision and whenever the sound is measured anew.
+    state : State
+    duration_s : float
+    stretches : list of Stretch
+    rows : list of Row
+        With ``pallas``, ``links``, ``landings``, ``aims``, ``phrases`` in them.
+    tihais : list of dict
+        Where each tihai runs, for the overview and for the player.
+    heard : Heard
+    """
+
+    slug: str
+    version: str
+    state: State
+    duration_s: float
+    stretches: list[Stretch]
+    rows: list[Row]
+    tihais: list[dict[str, Any]]
+    heard: Heard = field(repr=False)
+
+    @cached_property
+    def outline(self) -> dict[str, Any]:
+        """What the page is laid out by: stretches, times of rows, the room each needs, tihais, loudness."""
+        return self._about() | {
+            "rows": self._outlined(range(len(self.rows))),
+            "tihais": self.tihais,
+            "loudness": self.heard.loudness,
+            "passage": None,
+        }
+
+    def details(self, first: int, last: int, cells: int) -> list[dict[str, Any]]:
+        """Return what stands in the rows ``first`` to ``last`` (exclusive; cut to those there are), in order.
+
+        Parameters
+        ----------
+        first, last : int
+        cells : int
+            One of :data:`CELLS`: a column is drawn in so many steps.
+        """
+        return [self._detail(index, cells) for index in range(max(first, 0), min(last, len(self.rows)))]
+
+    def passage(self, record: TihaiRecord) -> dict[str, Any]:
+        """Return the rows that a tihai runs through, with all that stands in them; playing stops where it ends."""
+        from_s, to_s = record.palla_s[0] - _AROUND_S, record.landing_s + _AROUND_S
+        kept = [i for i, row in enumerate(self.rows) if row["t"][-1] > record.palla_s[0] and row["t"][0] < to_s]
+        details = [self._detail(index, _PASSAGE_CELLS) for index in kept]
+        for detail in details:
+            for name in ("pallas", "links", "landings", "aims"):
+                detail[name] = [each for each in detail[name] if each["id"] == record.tihai]
+        return self._about() | {
+            "rows": self._outlined(kept),
+            "details": details,
+            "tihais": [each for each in self.tihais if each["id"] == record.tihai],
+            "loudness": [],
+            "passage": {"from_s": max(from_s, 0.0), "to_s": min(to_s, self.duration_s)},
+        }
+
+    def _about(self) -> dict[str, Any]:
+        used = raga_swaras(self.state.recording.raga)
+        return {
+            "slug": self.slug,
+            "version": self.version,
+            "duration_s": self.duration_s,
+            "strokes": self.heard.has_strokes,
+            "swaras": [
+                {"letter": each.letter, "said": each.full, "used": not used or each.letter in used}
+                for each in all_swaras()
+            ],
+            "talas": {each.tala.key: tala_data(each.tala) for each in self.stretches if each.tala is not None},
+            "stretches": [_stretch_data(stretch) for stretch in self.stretches],
+        }
+
+    def _outlined(self, indices: Sequence[int]) -> list[dict[str, Any]]:
+        return [
+            {
+                "stretch": row["stretch"],
+                "label": row["label"],
+                "first": row["first"],
+                "ticks": ticks(row),
+                "marked": row["marked"],
+                "key": self._keys[index],
+                "range": self._ranges[index],
+                "tihais": lanes_of(row, ("pallas", "links", "landings", "aims")),
+                "phrases": lanes_of(row, ("phrases",)),
+                "landings": len(row["landings"]),
+            }
+            for index, row in ((index, self.rows[index]) for index in indices)
+        ]
+
+    @cached_property
+    def _ranges(self) -> list[tuple[int, int] | None]:
+        if self.heard.contour is None:
+            return [None] * len(self.rows)
+        return self.heard.contour.ranges([own_span_s(self.rows, index) for index in range(len(self.rows))])
+
+    @cached_property
+    def _keys(self) -> list[str]:
+        spans_s = [own_span_s(self.rows, index) for index in range(len(self.rows))]
+        about = [self.heard.stamp, self.state.recording.raga]
+        return [
+            _digest([about, span_s, row["t"], row["first"], row["marked"], *(row[name] for name in RUNS)])
+            for row, span_s in zip(self.rows, spans_s, strict=True)
+        ]
+
+    def _detail(self, index: int, cells: int) -> dict[str, Any]:
+        row, span_s = self.rows[index], own_span_s(self.rows, index)
+        detail: dict[str, Any] = {name: list(row[name]) for name in RUNS} | {"key": self._keys[index], "cells": cells}
+        for band in ("treble", "bass"):
+            heard = self.heard.strokes.get(band)
+            detail[band] = None if heard is None else strokes_of_row(row, span_s, *heard, cells)
+        contour = self.heard.contour
+        column_s = float(np.median(np.diff(row["t"])))
+        detail["melody"] = None if contour is None else contour.between(*span_s, column_s / cells)
+        return detail
+
+
+def fold(archive: Archive, slug: str, version: str, verdicts: list[Verdict], heard: Heard) -> Fold:
+    """Fold a recording.
 
     Parameters
     ----------
     archive : Archive
     slug : str
         An existing recording.
+    version : str
+        What the fold is told apart by from later ones.
     verdicts : list of Verdict
         Of this recording's tihais.
-    at_s : float, optional
-        Where the page opens.
+    heard : Heard
+        Its strokes and melody.
     """
     state, grid = archive.state(slug), archive.grid(slug)
     stretches = _stretches(state, grid.sections)
     duration_s = state.recording.duration_s or max((stretch.end_s for stretch in stretches), default=0.0)
     rows = fold_rows(stretches, duration_s)
     _mark_sams(rows, state, stretches)
-    evidence = archive.evidence(slug)
-    if evidence is not None:
-        add_strokes(rows, "treble", *needles(evidence.treble, evidence.hop_s))
-        add_strokes(rows, "bass", *needles(evidence.bass, evidence.hop_s))
     add_phrases(rows, [_phrase_run(phrase) for phrase in state.phrases])
     by_key = {verdict.tihai: verdict for verdict in verdicts}
-    add_tihais(
-        rows,
-        [_tihai_run(slug, each, by_key.get(each.tihai), grid) for each in state.tihais if each.status != "rejected"],
-    )
-    return {
-        "slug": slug,
-        "duration_s": duration_s,
-        "at_s": at_s,
-        "passage": None,
-        "talas": {stretch.tala.key: tala_data(stretch.tala) for stretch in stretches if stretch.tala is not None},
-        "stretches": [_stretch_data(stretch) for stretch in stretches],
-        "rows": rows,
-    }
-
-
-def passage_data(data: dict[str, Any], record: TihaiRecord) -> dict[str, Any]:
-    """Keep of :func:`fold_data` the rows that a tihai runs through; playing stops where it ends."""
-    from_s, to_s = record.palla_s[0] - _AROUND_S, record.landing_s + _AROUND_S
-    rows = [
-        row for row in data["rows"] if row["t"][-1] > record.palla_s[0] and row["t"][0] < record.landing_s + _AROUND_S
-    ]
-    rows = [
-        row
-        | {
-            name: [each for each in row[name] if each["id"] == record.tihai]
-            for name in ("pallas", "links", "landings", "aims")
+    runs = [_tihai_run(slug, each, by_key.get(each.tihai), grid) for each in state.tihais if each.status != "rejected"]
+    add_tihais(rows, runs)
+    tihais = [
+        {
+            "id": run.tihai,
+            "palla_s": list(run.palla_s),
+            "landing_s": run.landing_s,
+            "status": run.status,
+            "verdict": run.verdict,
+            "title": run.title,
+            "href": run.href,
         }
-        for row in rows
+        for run in runs
     ]
-    passage = {"from_s": max(from_s, 0.0), "to_s": min(to_s, data["duration_s"])}
-    return data | {"rows": rows, "passage": passage, "at_s": passage["from_s"]}
+    return Fold(slug, version, state, duration_s, stretches, rows, tihais, heard)
+
+
+def _digest(parts: Any) -> str:
+    return hashlib.blake2b(json.dumps(parts).encode(), digest_size=6).hexdigest()
 
 
 def _stretches(state: State, grids: tuple[Grid, ...]) -> list[Stretch]:
@@ -106,11 +234,11 @@ def _stretch(section: Section, start_s: float, grid: Grid | None) -> Stretch:
 
 
 def _stretch_data(stretch: Stretch) -> dict[str, Any]:
+    about = {"title": stretch.title, "start_s": stretch.start_s, "end_s": stretch.end_s}
     if stretch.tala is None or len(stretch.matra_s) < 2:
-        return {"title": stretch.title, "tala": None, "columns": FREE_COLUMNS, "column_s": FREE_COLUMN_S, "laya": ""}
+        return about | {"tala": None, "columns": FREE_COLUMNS, "column_s": FREE_COLUMN_S, "laya": ""}
     per_minute = 60 / float(np.median(np.diff(stretch.matra_s)))
-    return {
-        "title": stretch.title,
+    return about | {
         "tala": stretch.tala.key,
         "columns": stretch.tala.matras,
         "laya": f"{per_minute:.0f} matras a minute" if per_minute >= 20 else f"{per_minute:.1f} matras a minute",

@@ -1,54 +1,61 @@
-// The whole folded page as text: stretches one below the other, each with its head and its rows still empty.
+// What stands around the lines, as text: the head of a stretch, the number of a line and the swaras' names, words for places.
 //
-// A row knows its height beforehand, so the page has its full length at once and a row is drawn (rows.mjs) when it comes
-// into view. Conventions as in rows.mjs and fold.mjs.
+// Conventions as in rows.mjs and lines.mjs.
 import { formatClock } from "./clock.mjs";
-import { GUTTER, MARGIN, drawingWidth, headSvg, rowLayout } from "./rows.mjs";
+import { swaraNames } from "./contour.mjs";
+import { stretchOf, talaOf } from "./lines.mjs";
+import { MARGIN, drawingWidth, escape, round } from "./rows.mjs";
 
-const escape = (text) => String(text).replace(/[&<>"]/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" })[c]);
+const NARROW = 560; // px of a sheet below which what stands beside the drawings is narrower
+const LETTER = 7.9;
+const NAMED_FROM = 13; // px between matras from which each has its bol
 
-const NOWHERE = { title: "not counted in matras", tala: null, columns: 4, column_s: 5 };
+// How a sheet of a width is divided, px: the gutter with the avartan's number and the swaras' names, the drawings, and the
+// side with the laya.
+export function divided(width) {
+  const [gutter, side] = width < NARROW ? [62, 40] : [84, 64];
+  return { gutter, side, body: width - gutter - side };
+}
 
-export const stretchOf = (data, row) => (row.stretch < 0 ? NOWHERE : data.stretches[row.stretch]);
-export const talaOf = (data, stretch) => (stretch.tala === null ? null : data.talas[stretch.tala]);
-
-// Width in px that the drawings take beside the gutter when the sheet may be `width` px wide.
-export const bodyWidth = (width) => width - GUTTER;
-
-export function sheetMarkup(data, width) {
-  const parts = [];
-  data.rows.forEach((row, index) => {
-    if (index === 0 || row.stretch !== data.rows[index - 1].stretch) {
-      if (index > 0) parts.push("</section>");
-      parts.push(stretchHead(data, row, width));
+// The head over the lines of a stretch: signs, theka bols and matra numbers over their columns; seconds without a tala.
+export function headSvg(line, stretch, tala, width) {
+  const whole = drawingWidth(line, width);
+  const column = (whole - 2 * MARGIN) / line.columns;
+  const toPx = (x) => round(MARGIN + x * column);
+  if (tala === null) {
+    const every = Math.max(1, Math.ceil(52 / column));
+    const labels = [];
+    for (let x = 0; x <= line.columns; x += every) {
+      labels.push(`<text class="matra-number" x="${toPx(x)}" y="14">+${x * stretch.column_s} s</text>`);
     }
-    parts.push(rowFrame(row, index));
-  });
-  if (data.rows.length > 0) parts.push("</section>");
-  return parts.join("");
+    return `<svg width="${round(whole)}" height="20" role="img" aria-label="Seconds along the row">${labels.join("")}</svg>`;
+  }
+  const shapes = [];
+  for (let x = 0; x < line.columns; x += 1) {
+    const matra = (x % stretch.columns) + 1;
+    const mark = tala.marks.find((each) => each.matra === matra);
+    const vibhag = column * (tala.vibhags[1] ?? stretch.columns);
+    if (mark && (matra === 1 || vibhag >= NAMED_FROM)) {
+      shapes.push(`<text class="sign ${mark.kind}${matra === 1 ? " sam" : ""}" x="${toPx(x)}" y="16">${escape(mark.label)}</text>`);
+    }
+    if (column < NAMED_FROM) continue;
+    const word = tala.theka[matra - 1];
+    const squeezed = word.length * LETTER > column ? ` textLength="${round(column - 4)}" lengthAdjust="spacingAndGlyphs"` : "";
+    shapes.push(`<text class="bol" x="${toPx(x)}" y="34"${squeezed}>${escape(word)}</text>`);
+    shapes.push(`<text class="matra-number" x="${toPx(x)}" y="49">${matra}</text>`);
+  }
+  return `<svg width="${round(whole)}" height="54" role="img" aria-label="${escape(tala.said)}">${shapes.join("")}</svg>`;
 }
 
-function stretchHead(data, row, width) {
-  const stretch = stretchOf(data, row);
-  const tala = talaOf(data, stretch);
-  const whole = Math.ceil(drawingWidth(stretch.columns, bodyWidth(width))) + GUTTER;
-  const corner = tala === null ? "seconds" : "avartan<br>matra";
-  return `<section class="stretch" style="width:${whole}px"><h3>${escape(stretch.title)}` +
-    `${stretch.laya ? ` <span class="laya">${escape(stretch.laya)}</span>` : ""}</h3>` +
-    `<div class="theka"><span class="corner" style="width:${GUTTER}px">${corner}</span>` +
-    `${headSvg(stretch, tala, bodyWidth(width))}</div>`;
+export function titleMarkup(stretch) {
+  return `${escape(stretch.title)}${stretch.laya ? ` <span class="laya">${escape(stretch.laya)}</span>` : ""}`;
 }
 
-function rowFrame(row, index) {
-  return `<div class="avartan" data-row="${index}" style="height:${rowLayout(row).height}px">` +
-    `<div class="avartan-number" style="width:${GUTTER}px"><b>${escape(row.label)}</b>` +
-    `<span>${formatClock(row.t[0])}</span></div><div class="avartan-body"></div></div>`;
-}
-
-// Where the cursor of a place stands inside its row's body, px.
-export function cursorPx(x, stretch, width) {
-  const column = (drawingWidth(stretch.columns, bodyWidth(width)) - 2 * MARGIN) / stretch.columns;
-  return MARGIN + x * column;
+// The gutter of a line: number of the avartan, time, and the names of the swaras beside the melody.
+export function gutterMarkup(line, layout, data, gutter) {
+  const names = layout.melody === null ? "" : swaraNames(layout.melody, data.swaras, gutter);
+  return `<svg class="swara-names" width="${gutter}" height="${layout.height}" aria-hidden="true">${names}</svg>` +
+    `<b>${escape(line.label)}</b><span>${formatClock(line.start_s, gutter < 70 ? 0 : 1)}</span>`;
 }
 
 // Where the sound is, in words: "avartan 5, matra 9.25".

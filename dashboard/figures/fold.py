@@ -1,8 +1,8 @@
 """The page folded at sam, as plain data: which time lies in which row.
 
 Aim
-    One row per avartan, matra 1 at the left: from the times of the matras to rows, with the strokes in them. What runs
-    over the rows is laid on them by :mod:`dashboard.figures.runs`. Drawn by ``assets/rows.mjs``; the running cursor
+    One row per avartan, matra 1 at the left: from the times of the matras to rows. What runs over the rows is laid on
+    them by :mod:`dashboard.figures.runs`. Drawn by ``assets/rows.mjs``; the running cursor
     folds in the same way in ``assets/fold.mjs``.
 
 Conventions
@@ -15,6 +15,7 @@ Conventions
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -27,6 +28,7 @@ from theory.talas import Tala
 
 FREE_COLUMN_S = 5.0
 FREE_COLUMNS = 4
+TICKS_IN_S = 10_000
 _SHORTEST_FREE_S = 1.0  # a gap shorter than this between two stretches gets no row of its own
 
 Row = dict[str, Any]
@@ -85,20 +87,22 @@ def fold_rows(stretches: Sequence[Stretch], duration_s: float) -> list[Row]:
 
 def place(rows: Sequence[Row], time_s: float) -> tuple[int, float] | None:
     """Fold a time: the row's index and x, or None where there is no row."""
-    begins = np.array([row["t"][0] for row in rows])
-    index = int(np.searchsorted(begins, time_s, side="right")) - 1
+    index = bisect_right(rows, time_s, key=lambda row: row["t"][0]) - 1
     if index < 0 or time_s > rows[index]["t"][-1]:
         return None
     return index, float(along(rows[index], np.array([time_s]))[0])
 
 
-def add_strokes(rows: Sequence[Row], band: str, stroke_s: NDArray[np.float64], strength: NDArray[np.int64]) -> None:
-    """Lay the strokes of one band ("treble", "bass") into the rows: flat lists of hundredths of a column, strength."""
-    for row, following in zip(rows, [*rows[1:], None], strict=True):
-        end_s = row["t"][-1] if following is None else min(row["t"][-1], following["t"][0])
-        first, last = np.searchsorted(stroke_s, [row["t"][0], end_s])
-        x = np.round(100 * along(row, stroke_s[first:last])).astype(int)
-        row[band] = np.column_stack([x, strength[first:last]]).ravel().tolist()
+def own_span_s(rows: Sequence[Row], index: int) -> tuple[float, float]:
+    """Return from when to when a row is the one that a time folds into: its last column may reach past the next's."""
+    start_s, end_s = rows[index]["t"][0], rows[index]["t"][-1]
+    return start_s, end_s if index + 1 == len(rows) else min(end_s, rows[index + 1]["t"][0])
+
+
+def ticks(row: Row) -> list[int]:
+    """Return a row's times as they travel: tenths of a millisecond, the first one and then from one to the next."""
+    counted = np.rint(np.asarray(row["t"]) * TICKS_IN_S).astype(np.int64)
+    return [int(counted[0]), *np.diff(counted).tolist()]
 
 
 def tala_data(tala: Tala) -> dict[str, Any]:
@@ -158,7 +162,7 @@ def _free_rows(start_s: float, end_s: float, number: int) -> list[Row]:
 def _row(stretch: int, label: str, times: Sequence[float]) -> Row:
     runs: Row = {name: [] for name in ("pallas", "links", "landings", "aims", "phrases")}
     shown = [round(time, 4) for time in times]
-    row = {"stretch": stretch, "label": label, "first": 1, "t": shown, "marked": False, "treble": None, "bass": None}
+    row = {"stretch": stretch, "label": label, "first": 1, "t": shown, "marked": False}
     return row | runs
 
 

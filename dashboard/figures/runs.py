@@ -107,6 +107,11 @@ def add_tihais(rows: Sequence[Row], tihais: Sequence[TihaiRun]) -> None:
         )
 
 
+def lanes_of(row: Row, runs: Sequence[str]) -> int:
+    """Return how many lanes one above the other the named runs of a row take."""
+    return max((each["lane"] + 1 for name in runs for each in row[name]), default=0)
+
+
 def _lay_palla(
     rows: Sequence[Row], tihai: TihaiRun, number: int, lane: int, begin: tuple[int, float], end: tuple[int, float]
 ) -> None:

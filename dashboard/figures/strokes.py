@@ -6,13 +6,16 @@ Aim
 
 Conventions
     Frame i of an onset strength lies at i * hop_s seconds. Strengths go up to 9, where 9 is the strength that one
-    stroke in fifty reaches (so a single loud stroke does not make all others small).
+    stroke in fifty reaches (so a single loud stroke does not make all others small). x counts columns, as in
+    :mod:`dashboard.figures.fold`.
 """
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+
+from dashboard.figures.fold import Row, along
 
 STRENGTHS = 9
 LEAST = 2
@@ -52,3 +55,28 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
     strength = np.minimum(np.round(STRENGTHS * curve[at] / full), STRENGTHS).astype(np.int64)
     kept = strength >= LEAST
     return (at[kept] * hop_s).astype(np.float64), strength[kept]
+
+
+def strokes_of_row(
+    row: Row, span_s: tuple[float, float], stroke_s: NDArray[np.float64], strength: NDArray[np.int64], cells: int
+) -> list[int]:
+    """Return the strokes of a row as they travel: thousandths of a column, strength, thousandths, strength ...
+
+    Parameters
+    ----------
+    row : Row
+    span_s : (float, float)
+        What of its time is its own.
+    stroke_s, strength : ndarray, shape (k,)
+        Of the whole recording.
+    cells : int
+        A column is drawn in so many steps: of the strokes that fall into one of them the strongest is kept.
+    """
+    first, last = np.searchsorted(stroke_s, span_s)
+    if first == last:
+        return []
+    x = along(row, stroke_s[first:last])
+    begins = np.flatnonzero(np.diff(np.floor(x * cells), prepend=-1.0))
+    strongest = np.maximum.reduceat(strength[first:last], begins)
+    flat: list[int] = np.column_stack([np.rint(1000 * x[begins]).astype(np.int64), strongest]).ravel().tolist()
+    return flat

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from dash import dcc, html
 
 from dashboard import words
-from dashboard.folded import fold_data
 from dashboard.library import Library
 from dashboard.pages import marking
 from dashboard.pages.page import Page
+from dashboard.pages.transport import player
 from dashboard.parts import Part, empty, facts
 
 LEGEND = (
+    ("k-melody", "melody, thin where it may not be the lead"),
     ("k-treble", "treble (dayan), up"),
     ("k-bass", "bass (bayan), down"),
     ("k-palla", "palla"),
@@ -38,7 +38,6 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
     state = library.archive.state(slug)
     recording = state.recording
     sound = library.archive.has_sound(slug)
-    data = fold_data(library.archive, slug, library.verdicts(slug), _seconds(wanted.get("at")))
     count = len(state.tihais)
     content = [
         html.H1(recording.title or slug),
@@ -59,37 +58,16 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
         ),
         *player(slug, sound),
         html.Div(
-            [html.Div(_rows(data, slug), className="rows"), marking.panel(library, slug, sound=sound)],
+            [html.Div(_rows(library, slug), className="rows"), marking.panel(library, slug, sound=sound)],
             className="workbench",
         ),
-        dcc.Store(id="fold-data", data=data),
+        dcc.Store(
+            id="fold-data",
+            data={"slug": slug, "version": library.version(slug), "at_s": _seconds(wanted.get("at"))},
+        ),
         dcc.Store(id="fold-slug", data=slug),
     ]
     return Page(recording.title or slug, content, "Concerts")
-
-
-def player(slug: str, sound: bool, *, play: str = "Play") -> list[Part]:
-    """Make the player: button, clock, place in the tala, what was last said, and the keys (filled in the browser)."""
-    if not sound:
-        return [
-            html.P(
-                "The archive has no sound for this recording: its marks and grid are shown without it.",
-                className="quiet",
-            )
-        ]
-    return [
-        html.Audio(id="player", src=f"/sound/{slug}", preload="metadata"),
-        html.Div(
-            [
-                html.Button(id="play", type="button", title=f"{play} (space)", **{"aria-label": play}),
-                html.Span(id="clock"),
-                html.Span(id="place"),
-                html.Span(id="said", role="status"),
-                html.Details([html.Summary("Keys"), html.Div(id="key-list")], id="keys"),
-            ],
-            className="transport",
-        ),
-    ]
 
 
 def fold_region(label: str, *, tall: bool) -> Part:
@@ -104,16 +82,18 @@ def fold_region(label: str, *, tall: bool) -> Part:
 
 
 def legend() -> Part:
-    """Explain the signs on the rows; the unit of the strokes is said here, since the rows carry no scale."""
+    """Explain the signs on the rows; the units of what has no room for a scale in the rows are said here."""
     return html.Ul(
         [html.Li([html.I(className=name, **{"aria-hidden": "true"}), text]) for name, text in LEGEND]
-        + [html.Li("stroke height: onset strength, share of the recording's strong strokes")],
+        + [html.Li("stroke height: onset strength, share of the recording's strong strokes")]
+        + [html.Li("melody height: swaras a semitone apart")],
         className="legend",
     )
 
 
-def _rows(data: dict[str, Any], slug: str) -> list[Part]:
-    if not data["rows"]:
+def _rows(library: Library, slug: str) -> list[Part]:
+    state = library.archive.state(slug)
+    if not (state.sections or state.recording.duration_s):
         return [
             empty(
                 "Nothing to fold yet",
@@ -121,7 +101,51 @@ def _rows(data: dict[str, Any], slug: str) -> list[Part]:
                 html.Code(f"layakosh load {slug} --sections sections.csv --sams sams.csv", className="command"),
             )
         ]
-    return [fold_region("Avartans, one row each, matra 1 at the left", tall=True), legend()]
+    return [overview(), tools(), fold_region("Avartans, one row each, matra 1 at the left", tall=True), legend()]
+
+
+def overview() -> Part:
+    """Make the strip that ``assets/window/overview.mjs`` fills: the whole concert, to jump from."""
+    return html.Div(
+        id="overview",
+        className="overview",
+        tabIndex="0",
+        role="slider",
+        title="The whole concert: click, or use the arrow keys, to go there",
+        **{
+            "aria-label": "Place in the whole concert",
+            "aria-valuemin": "0",
+            "aria-valuemax": "0",
+            "aria-valuenow": "0",
+        },
+    )
+
+
+def tools() -> Part:
+    """Make the buttons over the rows: how much a row holds, unfolded or folded, following the sound or not."""
+    return html.Div(
+        [
+            html.Div(
+                [
+                    _button("farther", "\N{MINUS SIGN}", "Farther: more in a row (x)", "Farther"),
+                    _button("closer", "+", "Closer: less in a row, down to one matra (z)", "Closer"),
+                    html.Span("an avartan a row", id="reach", role="status"),
+                ],
+                className="reach",
+                role="group",
+                **{"aria-label": "How much a row holds"},
+            ),
+            _button("unfold", "Unfold", "Let time run straight on instead of folding it at sam (u)", pressed="false"),
+            _button("follow", "Follow the sound", "Scroll along while it plays (f)", pressed="true"),
+            _button("unselect", "Drop the selection", "Nothing selected any more (Escape)"),
+        ],
+        className="fold-tools",
+    )
+
+
+def _button(name: str, text: str, title: str, label: str = "", pressed: str = "") -> Part:
+    told = {key: value for key, value in (("aria-label", label), ("aria-pressed", pressed)) if value}
+    return html.Button(text, id=name, type="button", title=title, **told)
 
 
 def _seconds(text: str | None) -> float | None:

@@ -20,8 +20,8 @@ from dash import ALL, ClientsideFunction, Input, Output, State, ctx, dcc, html
 from annotate.marking import mark_sams, record_tihai
 from annotate.records import TihaiRecord
 from dashboard import words
+from dashboard.access.at_hand import at_hand
 from dashboard.drafts import TihaiDraft, draft_of, on_paper, read_times
-from dashboard.folded import fold_data
 from dashboard.library import Library
 from dashboard.parts import Part, told
 from theory.clock import format_clock
@@ -37,8 +37,10 @@ _BY_HAND = "Write times in seconds or h:m:s from the start of the recording."
 TIHAI_FIELDS = (*STARTS, "mark-landing", *ON_PAPER, "mark-by")
 
 
-def panel(library: Library, slug: str, *, sound: bool) -> Part:
-    """Make the panel of a recording, with or without sound."""
+def panel(library: Library, slug: str, *, sound: bool) -> Part | None:
+    """Make the panel of a recording, with or without sound; None for who may not edit."""
+    if not at_hand().may_edit:
+        return None
     return html.Aside(
         [
             html.H2("Marks"),
@@ -224,7 +226,7 @@ def _record(library: Library, slug: str, draft: TihaiDraft) -> TihaiRecord:
 
 
 def _drawn_anew(library: Library, slug: str) -> tuple[Any, Any]:
-    return fold_data(library.archive, slug, library.verdicts(slug)), saved(library, slug)
+    return {"slug": slug, "version": library.version(slug)}, saved(library, slug)
 
 
 def _nothing_new() -> tuple[Any, Any]:

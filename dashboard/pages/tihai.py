@@ -9,10 +9,10 @@ from annotate.verify import Verdict, section_of
 from annotate.wording import place
 from dashboard import words
 from dashboard.figures.deviation import Statement, deviation_figure
-from dashboard.folded import fold_data, passage_data
 from dashboard.library import Library
-from dashboard.pages.cycles import fold_region, player
+from dashboard.pages.cycles import fold_region
 from dashboard.pages.page import Page
+from dashboard.pages.transport import player
 from dashboard.parts import Column, Part, facts, table, verdict_mark
 from theory.clock import format_clock
 from theory.numbers import spoken
@@ -41,7 +41,6 @@ def page(library: Library, slug: str, key: str) -> Page:
     )
     if verdict is None:
         return Page(f"{key} in {title}", [heading, back, html.P("It was rejected, so it has no verdict.")], "Tihais")
-    data = passage_data(fold_data(library.archive, slug, library.verdicts(slug)), record)
     content = [
         heading,
         back,
@@ -57,7 +56,7 @@ def page(library: Library, slug: str, key: str) -> Page:
             [html.Div(_paper(record, verdict)), html.Div(_played(verdict, _matras(library, slug, record)))],
             className="two-columns",
         ),
-        dcc.Store(id="fold-data", data=data),
+        dcc.Store(id="fold-data", data=library.fold(slug).passage(record)),
     ]
     return Page(f"{key} in {title}", content, "Tihais")
 

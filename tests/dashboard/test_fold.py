@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.figures.fold import Stretch, add_strokes, fold_rows, place, tala_data
+from dashboard.figures.fold import TICKS_IN_S, Stretch, fold_rows, own_span_s, place, tala_data, ticks
 from dashboard.figures.runs import PhraseRun, TihaiRun, add_phrases, add_tihais
-from dashboard.figures.strokes import needles
+from dashboard.figures.strokes import needles, strokes_of_row
 from theory.talas import all_talas, get_tala
 
 MATRA_S = 0.5
@@ -191,18 +191,34 @@ def test_a_phrase_that_ends_on_sam_leaves_nothing_in_the_next_row() -> None:
     assert rows[1]["phrases"][0]["ends"]
 
 
-def test_strokes_stand_at_their_place_in_hundredths_of_a_column() -> None:
+def strokes(rows: list[dict[str, Any]], index: int, times_s: Any, strength: Any, cells: int = 1024) -> list[int]:
+    return strokes_of_row(rows[index], own_span_s(rows, index), np.asarray(times_s), np.asarray(strength), cells)
+
+
+def test_strokes_stand_at_their_place_in_thousandths_of_a_column() -> None:
     rows = rows_of(rupak())
-    add_strokes(rows, "treble", np.array([4.0, 4.25, 7.5]), np.array([9, 3, 5]))
-    assert rows[1]["treble"] == [0, 9, 50, 3]
-    assert rows[2]["treble"] == [0, 5]
+    assert strokes(rows, 1, [4.0, 4.25, 7.5], [9, 3, 5]) == [0, 9, 500, 3]
+    assert strokes(rows, 2, [4.0, 4.25, 7.5], [9, 3, 5]) == [0, 5]
+    assert strokes(rows, 3, [4.0, 4.25, 7.5], [9, 3, 5]) == []
+
+
+def test_of_strokes_that_fall_into_one_step_the_strongest_is_drawn() -> None:
+    rows = rows_of(rupak())
+    # a matra is half a second here and is drawn in four steps of 125 ms
+    assert strokes(rows, 1, [4.0, 4.1, 4.13, 4.5], [3, 8, 2, 4], cells=4) == [0, 8, 260, 2, 1000, 4]
 
 
 def test_no_stroke_is_drawn_twice_and_none_is_lost() -> None:
     rows = rows_of(Stretch("alap", 0.0, 3.3), rupak(start_s=3.3), duration_s=14.5)
     times_s = np.arange(0.0, 13.75, 0.1)
-    add_strokes(rows, "bass", times_s, np.full(len(times_s), 5))
-    assert sum(len(row["bass"]) // 2 for row in rows) == len(times_s)
+    drawn = [strokes(rows, index, times_s, np.full(len(times_s), 5)) for index in range(len(rows))]
+    assert sum(len(row) // 2 for row in drawn) == len(times_s)
+
+
+@given(first_s=st.floats(0.0, 4000.0), matra_s=st.floats(0.1, 6.0))
+def test_the_times_of_a_row_travel_to_a_tenth_of_a_millisecond(first_s: float, matra_s: float) -> None:
+    row = {"t": [round(first_s + matra_s * i, 4) for i in range(17)]}
+    assert [round(tick / TICKS_IN_S, 4) for tick in np.cumsum(ticks(row))] == row["t"]
 
 
 @pytest.mark.parametrize("tala", all_talas(), ids=lambda tala: tala.key)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -15,10 +14,9 @@ from dashboard import words
 from dashboard.drafts import draft_of, on_paper, read_times
 from dashboard.figures.deviation import Statement, deviation_figure
 from dashboard.figures.usage import position_figure, usage_figure
-from dashboard.folded import fold_data, passage_data
 from dashboard.library import Library
 from dashboard.routes import page_at
-from tests.dashboard.conftest import SAMS_S, SLUG, play_tihai
+from tests.dashboard.conftest import SLUG, play_tihai
 from theory.errors import LayakoshError, NotationError
 
 
@@ -84,23 +82,6 @@ def test_a_verdict_is_read_again_after_the_recording_has_changed(own_archive: Pa
     assert [verdict.verdict for verdict in library.verdicts(SLUG)] == ["lands", "late"]
     play_tihai(Archive.open(own_archive), start_s=11.0, late_s=0.0)
     assert [verdict.verdict for verdict in library.verdicts(SLUG)] == ["lands", "lands", "late"]
-
-
-def test_the_folded_page_is_plain_data_and_every_sam_opens_a_row(library: Library) -> None:
-    data = fold_data(library.archive, SLUG, library.verdicts(SLUG))
-    assert json.loads(json.dumps(data)) == data
-    rows = [row for row in data["rows"] if row["stretch"] == 1]
-    assert [row["t"][0] for row in rows] == SAMS_S
-    assert all(row["marked"] for row in rows)
-
-
-def test_the_passage_of_a_tihai_keeps_its_rows_and_nothing_of_other_tihais(library: Library) -> None:
-    record = library.archive.state(SLUG).tihai("t02")
-    data = passage_data(fold_data(library.archive, SLUG, library.verdicts(SLUG)), record)
-    assert [row["label"] for row in data["rows"]] == ["5", "6", "7"]
-    assert {palla["id"] for row in data["rows"] for palla in row["pallas"]} == {"t02"}
-    assert [aim["x"] for row in data["rows"] for aim in row["aims"]] == [0.0]
-    assert data["passage"] == {"from_s": 16.5, "to_s": pytest.approx(26.7)}
 
 
 def fields(**changed: str) -> list[str]:

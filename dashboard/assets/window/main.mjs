@@ -1,14 +1,35 @@
 // What Dash calls (see start.js): every module of the pages is loaded from here.
-import { byId, open } from "./desk.mjs";
-import "./folded.mjs";
+import { unpack } from "../outline.mjs";
+import { byId, desk, isOpen, open, say } from "./desk.mjs";
+import { fetchOutline, refresh } from "./folded.mjs";
+import "./over.mjs";
+import "./going.mjs";
+import "./looped.mjs";
+import "./overview.mjs";
 import { changed } from "./marks.mjs";
+import "./selecting.mjs";
+import "./transport.mjs";
+import "./watch.mjs";
 
-// The data of a folded page has arrived.
-export function show(data) {
+// A folded page has been put in, or what it shows was edited. `told` is a passage with all its rows, or only a slug, whose
+// outline is fetched.
+export async function show(told) {
   const region = byId("fold");
-  if (!data || !region) return "";
-  open(data, region);
-  return data.slug;
+  if (!told || !region) return "";
+  if (told.rows) {
+    open(unpack(told), region);
+  } else if (isOpen() && desk.data.slug === told.slug && desk.region === region) {
+    await refresh();
+  } else {
+    try {
+      const outline = await fetchOutline(told.slug);
+      if (region.isConnected) open({ ...outline, at_s: told.at_s ?? null }, region);
+    } catch (error) {
+      say(error.message);
+      region.textContent = error.message;
+    }
+  }
+  return told.slug;
 }
 
 export { changed };

@@ -1,7 +1,7 @@
 // The marking panel's fields: keys write times into them, and what they hold stands as flags on the rows.
 import { fromFields, step, toFields } from "../marking.mjs";
 import { byId, on, say } from "./desk.mjs";
-import { showFlags } from "./folded.mjs";
+import { showFlags } from "./over.mjs";
 import { bind } from "./keyboard.mjs";
 import { now, sound } from "./player.mjs";
 

@@ -1,38 +1,50 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { GUTTER, MARGIN } from "../../../dashboard/assets/rows.mjs";
-import { bodyWidth, cursorPx, placeInWords, sheetMarkup } from "../../../dashboard/assets/sheet.mjs";
+import { AN_AVARTAN, linesOf } from "../../../dashboard/assets/lines.mjs";
+import { divided, gutterMarkup, headSvg, placeInWords, titleMarkup } from "../../../dashboard/assets/sheet.mjs";
 
-const row = (stretch, label, t) => ({
-  stretch, label, first: 1, t, treble: [], bass: [], pallas: [], links: [], landings: [], aims: [], phrases: [], marked: false,
-});
+const DADRA = {
+  said: "Dadra", matras: 6, vibhags: [1, 4], khali: [[4, 7]], theka: ["Dha", "Dhi", "Na", "Dha", "Ti", "Na"],
+  marks: [{ matra: 1, label: "X", kind: "sam" }, { matra: 4, label: "0", kind: "khali" }],
+};
+const row = (stretch, label, t) => ({ stretch, label, first: 1, t, range: null });
 const DATA = {
-  talas: { dadra: { said: "Dadra", matras: 6, vibhags: [1, 4], khali: [[4, 7]], marks: [], theka: ["Dha", "Dhi", "Na", "Dha", "Ti", "Na"] } },
+  talas: { dadra: DADRA },
+  swaras: [],
   stretches: [
     { title: "alap", tala: null, columns: 4, column_s: 5, laya: "" },
     { title: "gat <1>", tala: "dadra", columns: 6, laya: "60 matras a minute" },
   ],
   rows: [row(0, "", [0, 5, 10, 15, 20]), row(1, "1", [20, 21, 22, 23, 24, 25, 26]), row(1, "2", [26, 27, 28, 29, 30, 31, 32])],
 };
+const LINES = linesOf(DATA, AN_AVARTAN, false);
 
-test("each stretch has its own head, each row its number and its time", () => {
-  const markup = sheetMarkup(DATA, 800);
-  assert.equal(markup.match(/<section/g).length, 2);
-  assert.equal(markup.match(/<\/section>/g).length, 2);
-  assert.equal(markup.match(/data-row=/g).length, 3);
-  assert.match(markup, /<b>2<\/b><span>0:26\.0<\/span>/);
-  assert.match(markup, /gat &lt;1&gt;/);
+test("the head names the theka and its signs", () => {
+  const svg = headSvg(LINES[1], DATA.stretches[1], DADRA, 480);
+  assert.equal(svg.match(/class="bol"/g).length, 6);
+  assert.match(svg, /sign sam sam/);
+  assert.match(headSvg(LINES[0], DATA.stretches[0], null, 480), /\+15 s/);
 });
 
-test("an empty recording makes an empty sheet", () => {
-  assert.equal(sheetMarkup({ talas: {}, stretches: [], rows: [] }, 800), "");
+test("from afar the head keeps the signs and drops the bols", () => {
+  const [line] = linesOf(DATA, AN_AVARTAN - 3, false).slice(1);
+  const svg = headSvg(line, DATA.stretches[1], DADRA, 300);
+  assert.doesNotMatch(svg, /class="bol"/);
+  assert.equal(svg.match(/sign sam/g).length, 8);
 });
 
-test("the cursor stands at the margin on sam and runs to the other margin at the end of the row", () => {
-  const width = 800;
-  assert.equal(cursorPx(0, DATA.stretches[1], width), MARGIN);
-  assert.equal(cursorPx(6, DATA.stretches[1], width), bodyWidth(width) - MARGIN);
-  assert.equal(bodyWidth(width), width - GUTTER);
+test("each line has its number and its time, each stretch its title, none of it markup", () => {
+  assert.match(gutterMarkup(LINES[2], { melody: null, height: 50 }, DATA, 84), /<b>2<\/b><span>0:26\.0<\/span>/);
+  assert.match(gutterMarkup(LINES[2], { melody: null, height: 50 }, DATA, 62), /<span>0:26<\/span>/);
+  assert.match(titleMarkup(DATA.stretches[1]), /gat &lt;1&gt; .*60 matras a minute/);
+});
+
+test("a narrow sheet leaves more of its width to the drawings", () => {
+  for (const width of [358, 560, 900]) {
+    const { gutter, side, body } = divided(width);
+    assert.equal(gutter + side + body, width);
+  }
+  assert.ok(divided(358).gutter < divided(900).gutter);
 });
 
 test("the place is said in the trade's words", () => {

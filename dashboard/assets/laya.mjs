@@ -1,0 +1,43 @@
+// The laya of the lines, drawn down the side: matras a minute, a scale for each stretch.
+//
+// Conventions: px; x grows with the laya. A line's laya is that of what it shows: its matras over its time.
+
+const round = (value) => Math.round(value * 10) / 10;
+const EDGE = 8;
+
+// Matras a minute of a line, or null where time is not counted in matras.
+export function layaOf(line, tala) {
+  if (tala === null || line.end_s - line.start_s < 1e-6) return null;
+  const matras = line.parts.reduce((sum, { from, to }) => sum + to - from, 0);
+  return (60 * matras) / (line.end_s - line.start_s);
+}
+
+// Round ends of a scale around values: {low, high}, or null where there is nothing to show.
+export function layaScale(values) {
+  const known = values.filter((value) => value !== null);
+  if (known.length < 2) return null;
+  const [least, most] = [Math.min(...known), Math.max(...known)];
+  const about = Math.max(most - least, 0.04 * most) / 2;
+  const power = 10 ** Math.floor(Math.log10(about));
+  const step = [1, 2, 5, 10].map((each) => each * power).find((each) => each >= about);
+  const low = Math.floor(least / step + 1e-9) * step;
+  return { low, high: Math.max(Math.ceil(most / step - 1e-9) * step, low + step) };
+}
+
+export const layaText = (value) => String(Math.round(value * 10) / 10);
+
+export function layaPx(value, { low, high }, width) {
+  return EDGE + ((value - low) / (high - low)) * (width - 2 * EDGE);
+}
+
+// A line's piece of the tempo line: from half way from the one before, through its own laya, to half way to the next.
+export function layaBit({ before, here, after }, scale, width, height) {
+  if (here === null || scale === null) return "";
+  const x = (value) => round(layaPx(value, scale, width));
+  const points = [`${x(here)} ${round(height / 2)}`];
+  if (before !== null) points.unshift(`${x((before + here) / 2)} 0`);
+  if (after !== null) points.push(`${x((after + here) / 2)} ${height}`);
+  const ruled = [scale.low, scale.high].map((value) => `<line class="laya-rule" x1="${x(value)}" x2="${x(value)}" y1="0" y2="${height}"/>`);
+  return `${ruled.join("")}<path class="laya-line" d="M${points.join("L")}"/>` +
+    `<circle class="laya-dot" cx="${x(here)}" cy="${round(height / 2)}" r="2.5"/>`;
+}
