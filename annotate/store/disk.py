@@ -123,9 +123,9 @@ class DiskStore:
     def stamps(self, parent: str, inside: Sequence[str]) -> dict[str, Stamp]:
         """Return the times of the folders inside each folder."""
         now_ns, stamps = time.time_ns(), {}
-        home = self.path(parent)
+        home = os.fspath(self.path(parent))
         for name in self.folders(parent):
-            times = [_time_ns(home / name / each) for each in inside]
+            times = [_time_ns(f"{home}/{name}/{each}") for each in inside]  # as text: ten times as quick as a Path
             settled = now_ns - max(times) > SETTLED_S * 1e9
             stamps[name] = Stamp("-".join(map(str, times)), settled)
         return stamps
@@ -139,8 +139,8 @@ def _stamp(status: os.stat_result) -> str:
     return f"{status.st_mtime_ns}-{status.st_size}"
 
 
-def _time_ns(folder: Path) -> int:
+def _time_ns(folder: str) -> int:
     try:
-        return os.stat(folder).st_mtime_ns  # noqa: PTH116 - a third of the time of Path.stat, ten thousand times over
+        return os.stat(folder).st_mtime_ns  # noqa: PTH116 - see where it is called, ten thousand times
     except OSError:
         return 0
