@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import cast
 
 from annotate.cells import NO_TALA
-from annotate.checks import EDGE_S, section_for_sam
+from annotate.checks import EDGE_S, SAME_SAM_S, section_for_sam
 from annotate.csv_read import Row
 from annotate.known_rows import Kept, filled
 from annotate.labels import kind_in, tala_in
@@ -77,31 +77,57 @@ def _withdraw_proposed(state: State, found: dict[str, Section]) -> list[Edit]:
 
 
 def sam_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
-    """Return the edits that rows of sams ask for; a sam that is marked already is passed over."""
+    """Return the edits that rows of sams ask for.
+
+    A sam that is marked already is passed over; a mark nearer than :data:`~annotate.checks.SAME_SAM_S` moves there.
+    """
     edits: list[Edit] = []
     last: dict[str, MarkedSam] = {}
-    present = {section.section: [] for section in state.sections}  # type: dict[str, list[MarkedSam]]
+    present: dict[str, list[MarkedSam]] = {}
     for mark in state.marked_sams:
         present.setdefault(mark.section, []).append(mark)
     keys = iter(state.next_keys("sams", len(rows)))
     for row in rows:
         time_s, cycle = row.time_s("sam_s"), row.optional_whole("cycle")
-        section = _section_of_sam(state, row, time_s)
-        before = last.get(section.section)
-        if before is not None and time_s <= before.sam_s:
-            raise row.bad(
-                "sam_s", f"Sam marks are out of order: {time_s:g} stands after {before.sam_s:g}. Sort the rows by time."
-            )
-        if before is not None and None not in (cycle, before.cycle) and cast(int, cycle) <= cast(int, before.cycle):
-            raise row.bad("cycle", f"Cycle {cycle} stands after cycle {before.cycle}. They count up with time.")
-        mark = MarkedSam("", section.section, time_s, cycle)
-        known = next((each for each in present[section.section] if abs(each.sam_s - time_s) < row.within_s), None)
+        section = _section_of_sam(state, row, time_s).section
+        mark = MarkedSam("", section, time_s, cycle)
+        if section in last:
+            _check_after(row, mark, last[section])
+        last[section] = mark
+        known = _nearest(present.get(section, []), time_s)
         if known is None:
             edits.append(add(replace(mark, sam=next(keys))))
-        elif cycle is not None and known.cycle != cycle:
-            edits.append(change(replace(known, cycle=cycle)))
-        last[section.section] = mark
+            continue
+        present[section].remove(known)
+        same = abs(known.sam_s - time_s) < row.within_s
+        there = replace(known, sam_s=known.sam_s if same else time_s, cycle=known.cycle if cycle is None else cycle)
+        if there != known:
+            edits.append(change(there))
     return edits
+
+
+def _check_after(row: Row, mark: MarkedSam, before: MarkedSam) -> None:
+    """Refuse a sam that does not follow the one before it in the file."""
+    if mark.sam_s <= before.sam_s:
+        raise row.bad(
+            "sam_s",
+            f"Sam marks are out of order: {mark.sam_s:g} stands after {before.sam_s:g}. Sort the rows by time.",
+        )
+    if mark.sam_s - before.sam_s < SAME_SAM_S:
+        raise row.bad(
+            "sam_s",
+            f"The sams {before.sam_s:g} and {mark.sam_s:g} are {1000 * (mark.sam_s - before.sam_s):.0f} ms apart; no "
+            "avartan is that short. Leave one of them out.",
+        )
+    if mark.cycle is not None and before.cycle is not None and mark.cycle <= before.cycle:
+        raise row.bad("cycle", f"Cycle {mark.cycle} stands after cycle {before.cycle}. They count up with time.")
+
+
+def _nearest(marks: Sequence[MarkedSam], time_s: float) -> MarkedSam | None:
+    """Return the mark nearest to a time, of marks in order of time, if it is the same sam."""
+    place = bisect_left(marks, time_s, key=lambda each: each.sam_s)
+    near = [each for each in marks[max(place - 1, 0) : place + 1] if abs(each.sam_s - time_s) < SAME_SAM_S]
+    return min(near, key=lambda each: abs(each.sam_s - time_s), default=None)
 
 
 def _section_of_sam(state: State, row: Row, time_s: float) -> Section:

@@ -25,6 +25,8 @@ from theory.tables import field, key_of, load
 
 OWN = "LAYAKOSH_OWN"
 KINDS = ("tala", "raga")
+MOST_BYTES = 2**20
+"""The largest file of one's own: the shipped tables together are a twentieth of it."""
 
 
 class Listed(Protocol):
@@ -186,10 +188,15 @@ def own_rows(path: Path, kind: str) -> list[Mapping[str, Any]]:
     Raises
     ------
     BadData
-        When the file cannot be read, is no TOML, or holds anything but ``[[tala]]`` and ``[[raga]]`` rows.
+        When the file cannot be read or is too large, is no TOML, or holds anything but ``[[tala]]`` and ``[[raga]]``
+        rows.
     """
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        with path.open("rb") as file:
+            written = file.read(MOST_BYTES + 1)
+        if len(written) > MOST_BYTES:
+            raise BadData(f"{path} is larger than {MOST_BYTES >> 20} MB. Write your talas and ragas in several files.")
+        content = tomllib.loads(written.decode("utf-8-sig"))
     except OSError as error:
         raise BadData(f"{path} cannot be read: {error.strerror}. It is named by the variable {OWN}.") from None
     except UnicodeDecodeError:

@@ -88,6 +88,12 @@ def test_sams_go_to_their_section_by_name_or_by_time(archive: Archive, tmp_path:
     assert len(archive.state(SLUG).marked_sams) == 14
 
 
+def test_a_sam_near_a_marked_one_moves_it_and_is_no_second_sam(archive: Archive, tmp_path: Path) -> None:
+    load(archive, SLUG, sams=write(tmp_path, sams="sam_s\n18.05\n26\n")["sams"])
+    assert [mark.sam_s for mark in archive.state(SLUG).marked_sams][:3] == [10.0, 18.05, 26.0]
+    assert len(archive.history(SLUG)[-1].edits) == 1
+
+
 def test_a_persons_sections_replace_those_that_ingest_proposed(archive: Archive, tmp_path: Path) -> None:
     proposed = [Section("gat", "gat", 10, 90, "teental", "ingest"), Section("alap", "alap", 0, 10, "", "ingest")]
     archive.commit(
@@ -124,6 +130,7 @@ def test_what_is_not_written_on_paper_is_read_from_the_sams_of_the_same_load(arc
         ("sams", "sam_s,section\n5,gat\n", "row 2, column sam_s: 5 s lies outside 'gat'"),
         ("sams", "sam_s,section\n5,alap\n", "row 2, column section: 'alap' has no tala"),
         ("sams", "sam_s,sam_s\n1,2\n", "row 1, column sam_s: The column stands there twice"),
+        ("sams", "sam_s\n30\n30.1\n", "row 3, column sam_s: The sams 30 and 30.1 are 100 ms apart"),
         ("sams", "sam_s\n1,2,3\n", "row 2: 3 cells under 1 columns"),
         ("sams", "", "row 1, column sam_s: The column 'sam_s' or 'matra_s' is missing; the header has nothing"),
         ("sams", 'sam_s\n"30\n', "row 2: The row is not CSV"),
