@@ -14,11 +14,16 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from annotate.revisions import BROKEN
 from annotate.store.folder import Folder, as_folder
+from ingest.spool import let_go, room_for
 
 _NOTE = b"layakosh"
 _GROUP = 1 << 18
 """Rows written and read at a time: 7 MB of strokes, 50 minutes of them."""
+
+IN_MEMORY = 16 << 20
+"""Bytes from which on an array is read into a file (two hours of strokes)."""
 
 Arrays = dict[str, np.ndarray]
 
@@ -38,22 +43,34 @@ def write_arrays(
         for first in range(0, rows.pop(), _GROUP):
             part = [_to_arrow(arrays[name][first : first + _GROUP], schema.field(name).type) for name in schema.names]
             writer.write_table(pa.Table.from_arrays(part, schema=schema))
+            let_go(*arrays.values())
 
 
 def read_arrays(folder: Path | Folder, file: str, schema: pa.Schema) -> tuple[Arrays, dict[str, Any]] | None:
-    """Read what :func:`write_arrays` wrote; None when it is not there, or cannot be read (make it again then)."""
+    """Read what :func:`write_arrays` wrote; None when it is not there, or cannot be read (make it again then).
+
+    What comes back has the types of the schema, no gaps, and no value that is not a finite number.
+    """
     try:
-        with as_folder(folder).open(file) as source, pq.ParquetFile(source, page_checksum_verification=True) as parquet:
-            note = json.loads(parquet.schema_arrow.metadata[_NOTE])
+        with (
+            as_folder(folder).open(file) as source,
+            pq.ParquetFile(source, page_checksum_verification=True) as parquet,
+        ):
+            here = parquet.schema_arrow
+            note = json.loads(here.metadata[_NOTE])
+            if not isinstance(note, dict) or any(
+                here.field(name).type != schema.field(name).type for name in schema.names
+            ):
+                return None
             rows = parquet.metadata.num_rows
-            arrays = {name: _room_for(rows, parquet.schema_arrow.field(name).type) for name in schema.names}
+            arrays = {name: _room_for(rows, here.field(name).type) for name in schema.names}
             filled = 0
             for batch in parquet.iter_batches(_GROUP, columns=schema.names, use_threads=False):
                 for name in schema.names:
                     arrays[name][filled : filled + len(batch)] = _to_numpy(batch.column(name))
                 filled += len(batch)
-        return arrays, note
-    except (pa.ArrowException, OSError, ValueError, KeyError, TypeError):
+        return (arrays, note) if filled == rows else None
+    except BROKEN:
         return None
 
 
@@ -62,7 +79,7 @@ def has_arrays(folder: Path | Folder, file: str, schema: pa.Schema) -> bool:
     try:
         with as_folder(folder).open(file) as source:
             return set(schema.names) <= set(pq.read_schema(source).names)
-    except (pa.ArrowException, OSError):
+    except BROKEN:
         return False
 
 
@@ -74,11 +91,15 @@ def _to_arrow(values: np.ndarray, kind: pa.DataType) -> pa.Array:
 
 def _room_for(rows: int, kind: pa.DataType) -> np.ndarray:
     if pa.types.is_fixed_size_list(kind):
-        return np.empty((rows, kind.list_size), kind.value_type.to_pandas_dtype())
-    return np.empty(rows, kind.to_pandas_dtype())
+        return room_for((rows, kind.list_size), kind.value_type.to_pandas_dtype(), IN_MEMORY)
+    return room_for((rows,), kind.to_pandas_dtype(), IN_MEMORY)
 
 
 def _to_numpy(column: pa.Array) -> np.ndarray:
-    if pa.types.is_fixed_size_list(column.type):
-        return np.asarray(column.flatten().to_numpy(zero_copy_only=False)).reshape(-1, column.type.list_size)
-    return np.asarray(column.to_numpy(zero_copy_only=False))
+    values = column.flatten() if pa.types.is_fixed_size_list(column.type) else column
+    if column.null_count or values.null_count:
+        raise ValueError("a value is missing")
+    array = np.asarray(values.to_numpy(zero_copy_only=False))
+    if array.dtype.kind == "f" and not np.isfinite(array).all():
+        raise ValueError("a value is not a finite number")
+    return array.reshape(-1, column.type.list_size) if pa.types.is_fixed_size_list(column.type) else array

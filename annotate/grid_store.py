@@ -16,12 +16,14 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
 from annotate import course_store, evidence_store
 from annotate.grid import Grid, RecordingGrid
 from annotate.records import MarkedSam, Section
+from annotate.revisions import BROKEN
 from annotate.schema import GRID
 from annotate.state import State
 from annotate.store.folder import Folder, as_folder
@@ -35,6 +37,8 @@ FIT_VERSION = 3
 """Raised when the fit itself changes, so that kept grids are made again."""
 
 _NOTE = b"layakosh"
+_ALWAYS = ("section", "cycle", "matra", "matra_s", "confidence", "solo")
+"""Columns without a gap."""
 
 
 def present_grid(
@@ -102,6 +106,8 @@ def present_grid(
         if grid is not None:
             kept[section.section] = grid
         waiting.remove(section.section)
+        if evidence is not None:
+            evidence.let_go()
         if share is not None:
             if stamp and waiting:
                 save_grid(evidence_folder, so_far())
@@ -229,10 +235,15 @@ def _load(folder: Folder, sections: Sequence[Section]) -> RecordingGrid | None:
     try:
         with folder.open("grid.parquet") as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
             table = file.read(use_threads=False)
-        digests = json.loads(table.schema.metadata[_NOTE])
-        frame = table.to_pandas()[GRID.names]
-    except (OSError, pa.ArrowException, ValueError, KeyError, TypeError):
+        digests = {str(name): str(digest) for name, digest in json.loads(table.schema.metadata[_NOTE]).items()}
+        if not table.schema.equals(GRID) or any(table[name].null_count for name in _ALWAYS):
+            return None
+        return _grids(table.to_pandas(), sections, digests)
+    except BROKEN:
         return None  # derived: whatever cannot be read is made again
+
+
+def _grids(frame: pd.DataFrame, sections: Sequence[Section], digests: dict[str, str]) -> RecordingGrid:
     grids = []
     for section in sections:
         rows = frame[frame["section"] == section.section]

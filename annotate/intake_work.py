@@ -157,6 +157,7 @@ def divide(folder: Path, _told: Told, _found: FoundBefore, share: Share) -> Foun
             each._replace(start_s=begins_s + each.start_s, end_s=min(ends_s, begins_s + each.end_s)) for each in found
         ]
         begins_s = heard[-1].end_s
+        evidence.let_go()
         share(begins_s / evidence.duration_s)
     sections = [
         {"kind": each.kind, "counted": each.kind in WITH_TALA,
@@ -179,6 +180,7 @@ def choose(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
             chosen.append(talas[0].key)
         else:
             chosen.append(best_tala(evidence, section["start_s"], section["end_s"], talas).key)
+            evidence.let_go()
         share((number + 1) / len(sections))
     return {"talas": chosen, "main": _most_used(sections, chosen) or talas[0].key}
 
@@ -213,6 +215,7 @@ def name(folder: Path, told: Told, found: FoundBefore, share: Share) -> Found:
         kinds[number] = kind_by_cycle(
             kinds[number], evidence, melody, span_s, fitted.tala, fitted, told["tempo_school"]
         )
+        evidence.let_go()
         share((done + 1) / len(grid.sections))
     names = {str(number): section.section for number, section in enumerate(sections_of(found, kinds))}
     named = tuple(replace(each, section=names[each.section]) for each in grid.sections)

@@ -18,6 +18,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ingest.spool import let_go
+
 DRONE_LOW_HZ = 45.0
 DRONE_OCTAVES = 6
 DRONE_STEP_CENTS = 10.0
@@ -95,3 +97,7 @@ class Evidence:
             strokes=part(self.strokes, self.stroke_hop_s),
             texture=part(self.texture, self.texture_hop_s),
         )
+
+    def let_go(self) -> None:
+        """Give back the memory of what is not in memory only (see `ingest.spool`); nothing is lost."""
+        let_go(self.bass, self.treble, self.strength, self.level_db, self.chroma, self.strokes, self.texture)

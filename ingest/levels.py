@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.decode import WORK_RATE_HZ, Samples
+from ingest.spool import Spool, let_go
 
 Cells = NDArray[np.int16]
 
@@ -58,12 +59,11 @@ class Waveform:
 
 
 class LevelMaker:
-    """Takes in blocks of mono samples and gives the levels at the end. Memory: the finest level, 5 MB for an hour."""
+    """Takes in blocks of mono samples and gives the levels at the end. The finest (5 MB for an hour) lies in a file."""
 
     def __init__(self) -> None:
         self._left = np.zeros(0, np.float32)
-        self._low: list[Cells] = []
-        self._high: list[Cells] = []
+        self._low, self._high = Spool(np.int16), Spool(np.int16)
 
     def add(self, block: Samples) -> None:
         """Take in consecutive samples, shape (n,)."""
@@ -77,20 +77,17 @@ class LevelMaker:
         if len(self._left):
             self._keep(self._left[None])
             self._left = self._left[:0]
-        low, high = [_joined(self._low)], [_joined(self._high)]
+        low, high = [self._low.joined()], [self._high.joined()]
         while len(low[-1]) > COARSEST_CELLS:
             edges = np.arange(0, len(low[-1]), FACTOR)
             low.append(np.minimum.reduceat(low[-1], edges))
             high.append(np.maximum.reduceat(high[-1], edges))
+        let_go(low[0], high[0])
         return Levels(FINEST / WORK_RATE_HZ, tuple(low), tuple(high))
 
     def _keep(self, rows: NDArray[np.float32]) -> None:
         self._low.append(_whole_numbers(rows.min(axis=1)))
         self._high.append(_whole_numbers(rows.max(axis=1)))
-
-
-def _joined(parts: list[Cells]) -> Cells:
-    return np.concatenate(parts) if parts else np.zeros(0, np.int16)
 
 
 def _whole_numbers(values: NDArray[np.float32]) -> Cells:
