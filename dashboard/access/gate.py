@@ -141,7 +141,7 @@ def _to_login(request: flask.Request) -> Any:
         wanted = request.full_path.removesuffix("?")
         return flask.redirect(f"/login?to={quote(wanted, safe='/')}" if wanted != "/" else "/login", 303)
     response = flask.jsonify(error="You are not logged in, or no longer. Log in and try again.")
-    response.status_code = 401
+    response.status_code = 403  # 401 is for logins that the browser itself asks for
     response.headers["X-Layakosh"] = "log in"
     return response
 

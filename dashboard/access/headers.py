@@ -35,7 +35,7 @@ def policy(script_hashes: Sequence[str]) -> str:
         "default-src": ["'self'"],
         "script-src": ["'self'", *script_hashes],
         "style-src-elem": ["'self'", "'unsafe-inline'"],
-        "style-src-attr": ["'unsafe-inline'"],
+        "style-src-attr": ["'none'"],
         "img-src": ["'self'", "data:"],
         "media-src": ["'self'", "blob:"],
         "connect-src": ["'self'"],

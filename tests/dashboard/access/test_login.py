@@ -59,7 +59,7 @@ def test_any_page_leads_to_the_login_and_back(client: Client) -> None:
 
 def test_what_is_no_page_is_told_that_one_has_to_log_in(client: Client) -> None:
     answer = client().get(LAYOUT, base_url=HERE, headers={"Sec-Fetch-Dest": "empty"})
-    assert answer.status_code == 401
+    assert answer.status_code == 403
     assert "Log in" in answer.json["error"]
     assert answer.headers["X-Layakosh"] == "log in"
 

@@ -104,7 +104,7 @@ def test_served_to_others_it_says_that_passwords_are_not_encrypted_and_asks_for_
     port = free_port()
     with running(shared, port, "--host", "0.0.0.0") as process:
         browser = Browser(f"http://127.0.0.1:{port}")
-        assert browser.ask("/_dash-layout", Accept="application/json")[0] == 401
+        assert browser.ask("/_dash-layout", Accept="application/json")[0] == 403
         assert browser.log_in(READER) == 200
         process.terminate()
         assert "unencrypted" in process.communicate(timeout=20)[1]
