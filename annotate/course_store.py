@@ -34,8 +34,10 @@ def load(evidence_folder: FilePath | Folder) -> Courses:
             rows = arrays["course"] == number
             frame, matra, solo = (arrays[name][rows] for name in ("frame", "matra", "solo"))
             if len(frame):
-                found[digest] = Path(frame.astype(np.int64), matra.astype(np.int64), solo.astype(bool), end, score)
-    except (KeyError, TypeError, ValueError):
+                found[str(digest)] = Path(
+                    frame.astype(np.int64), matra.astype(np.int64), solo.astype(bool), int(end), float(score)
+                )
+    except (KeyError, TypeError, ValueError, OverflowError):
         return {}
     return found
 

@@ -11,7 +11,10 @@ from pathlib import Path
 from annotate.array_files import Arrays, has_arrays, read_arrays, write_arrays
 from annotate.schema import EVIDENCE
 from annotate.store.folder import Folder, as_folder
-from ingest.evidence import Evidence
+from ingest.evidence import DRONE_CELLS, Evidence
+
+SLACK_S = 2.0
+"""The last frame of an array may lie so far from the end of the recording."""
 
 
 def save(folder: Path | Folder, evidence: Evidence) -> None:
@@ -34,9 +37,31 @@ def load(folder: Path | Folder) -> Evidence | None:
         arrays |= read[0]
         note = read[1]
     try:
-        return Evidence(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
+        evidence = Evidence(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
+        return evidence if _agrees(evidence) else None
     except TypeError:
         return None
+
+
+def _agrees(evidence: Evidence) -> bool:
+    """Tell whether the arrays are as long as the recording, each by its own hop."""
+    lengths = (
+        (evidence.hop_s, len(evidence.bass)),
+        (evidence.stroke_hop_s, len(evidence.strokes)),
+        (evidence.chroma_hop_s, len(evidence.chroma)),
+        (evidence.texture_hop_s, len(evidence.texture)),
+    )
+    return (
+        is_length_s(evidence.duration_s)
+        and all(is_length_s(hop_s) for hop_s, _rows in lengths)
+        and all(abs(rows * hop_s - evidence.duration_s) <= SLACK_S for hop_s, rows in lengths)
+        and len(evidence.drone) == DRONE_CELLS
+    )
+
+
+def is_length_s(value: object) -> bool:
+    """Tell whether a value of a note can be a length in seconds."""
+    return isinstance(value, float | int) and not isinstance(value, bool) and 0 < value < float("inf")
 
 
 def is_there(folder: Path | Folder) -> bool:

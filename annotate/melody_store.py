@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from annotate.array_files import has_arrays, read_arrays, write_arrays
+from annotate.evidence_store import is_length_s
 from annotate.schema import MELODY
 from annotate.store.folder import Folder, as_folder
 from ingest.melody import Melody
@@ -25,7 +26,8 @@ def load(folder: Path | Folder) -> Melody | None:
         return None
     arrays, note = read
     try:
-        return Melody(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
+        melody = Melody(**note, **arrays)  # type: ignore[arg-type] # as saved: floats in the note, arrays beside
+        return melody if is_length_s(melody.hop_s) else None
     except TypeError:
         return None
 
