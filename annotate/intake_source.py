@@ -149,7 +149,7 @@ def refuse_known(archive: Archive, source: Source) -> None:
 def digests_in(archive: Archive) -> dict[str, tuple[str, bool]]:
     """Return by digest of a content the recording that holds it, and whether it is one of several files there."""
     known: dict[str, tuple[str, bool]] = {}
-    rows = archive.index("recordings")[["recording", "audio_sha256", "files"]]
+    rows = archive.index("recordings", ["recording", "audio_sha256", "files"])
     for slug, whole, files in rows.itertuples(index=False):
         for file in files if files is not None else ():
             if file["role"] != SHARED_ROLE:

@@ -12,7 +12,7 @@ import argparse
 import resource
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, cast
@@ -20,6 +20,7 @@ from typing import Any, cast
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from annotate.archive import Archive
 from annotate.schema import index_schema
@@ -46,9 +47,14 @@ class Tables:
     path: str = ""
     _slugs: list[str] = field(default_factory=list)
 
-    def index(self, table: str) -> pd.DataFrame:
+    def index(
+        self, table: str, columns: Sequence[str] | None = None, recordings: Collection[str] | None = None
+    ) -> pd.DataFrame:
         """Return a table as pandas, as the archive does."""
-        return self.tables[table].to_pandas()
+        rows = self.tables[table]
+        if recordings is not None:
+            rows = rows.filter(pc.is_in(rows["recording"], value_set=pa.array(list(recordings), pa.string())))
+        return (rows if columns is None else rows.select(list(columns))).to_pandas()
 
     def slugs(self) -> list[str]:
         """Return the slugs of the recordings."""

@@ -86,7 +86,7 @@ def find_phrases(archive: Archive, search: PhraseSearch) -> pd.DataFrame:
         A name that neither the tables nor the archive have; offers the nearest.
     BadPattern
     """
-    rows = archive.index("phrases")
+    rows = archive.index("phrases", FOUND)
     found = rows.loc[np.logical_and.reduce(list(_masks(rows, search, archive))), list(FOUND)]
     return found.sort_values(["recording", "start_s"], ignore_index=True)
 
@@ -98,7 +98,7 @@ def _masks(rows: pd.DataFrame, search: PhraseSearch, archive: Archive) -> Iterat
     if search.tala:
         yield of_tala(rows["tala"], search.tala)
     if search.raga:
-        yield of_raga(rows["raga"], search.raga, archive.index("recordings")["raga"])
+        yield of_raga(rows["raga"], search.raga, archive.index("recordings", ["raga"])["raga"])
     for column, what, name in (("role", "role of a phrase", search.role), ("who", "annotator", search.who)):
         if name:
             yield of_text(rows[column], what, name)

@@ -25,6 +25,11 @@ FOUND = (
 )  # fmt: skip
 """Columns of what is found, as in the index, but for ``first_palla_s``: where the first palla begins."""
 
+_READ = (
+    *(name for name in FOUND if name != "first_palla_s"), "palla_s", "start_matras", "palla_length_matras",
+    "dam_matras", "target_matras", "symbols", "after_palla", "after_dam",
+)  # fmt: skip
+
 
 @dataclass(frozen=True)
 class TihaiSearch:
@@ -82,7 +87,7 @@ def find_tihais(archive: Archive, search: TihaiSearch) -> pd.DataFrame:
         A name that neither the tables nor the archive have; offers the nearest.
     BadPattern
     """
-    rows = archive.index("tihais")
+    rows = archive.index("tihais", _READ)
     return _shown(rows[np.logical_and.reduce(list(_masks(rows, search, archive)))])
 
 
@@ -109,7 +114,7 @@ def like_tihai(archive: Archive, recording: str, tihai: str) -> pd.DataFrame:
         Nothing is written of it that others could have in common.
     """
     record = archive.state(recording).tihai(tihai)
-    rows = archive.index("tihais")
+    rows = archive.index("tihais", _READ)
     own = (rows["recording"] == recording) & (rows["tihai"] == tihai)
     found = rows[own]
     if found.empty:
@@ -141,7 +146,7 @@ def _masks(rows: pd.DataFrame, search: TihaiSearch, archive: Archive) -> Iterato
     if search.tala:
         yield of_tala(rows["tala"], search.tala)
     if search.raga:
-        yield of_raga(rows["raga"], search.raga, archive.index("recordings")["raga"])
+        yield of_raga(rows["raga"], search.raga, archive.index("recordings", ["raga"])["raga"])
     if search.kind:
         yield of_kind(rows["kinds"], rows["kind"], search.kind)
     for column, what, name in (("played_by", "player of a tihai", search.played_by), ("who", "annotator", search.who)):

@@ -22,7 +22,7 @@ import pandas as pd
 from annotate.archive import Archive
 from annotate.csv_read import read_rows
 from annotate.errors import BadAnnotation, BadTable
-from annotate.state import State, empty, replay
+from annotate.state import State
 from annotate.statistics.agreement import Marks
 from theory.errors import UnknownName
 from theory.names import fold
@@ -97,10 +97,9 @@ def _rows(state: State, table: Table, label: Label) -> pd.DataFrame:
 
 
 def _sections_left_by(archive: Archive, slug: str, who: str) -> Marks:
-    history = archive.history(slug)
-    known = _one_of(sorted({each.who for each in history}), who, slug)
-    last = max(number for number, each in enumerate(history) if each.who == known)
-    state = replay(empty(slug), history[: last + 1])
+    ledger = archive.ledger(slug)
+    known = _one_of(sorted({head.who for head in ledger.heads}), who, slug)
+    state = ledger.state(max(head.number for head in ledger.heads if head.who == known))
     return Marks(who, _rows(state, "sections", "kind")[_COLUMNS])
 
 

@@ -27,6 +27,7 @@ what is written down, and by the melody heard in the sound; the swaras that phra
 start on."""
 
 KINDS: tuple[str, ...] = get_args(Of)
+_READ = ("recording", "phrase", "role", "tala", "matra", "swaras", "symbols", "start_s", "end_s")
 COLUMNS = ("recording", "unit", "item", "amount")
 
 
@@ -63,8 +64,7 @@ def counted(
     """
     if of == "heard":
         return heard_seconds(archive, performances["recording"].tolist(), tell)
-    phrases = archive.index("phrases")
-    phrases = phrases[phrases["recording"].isin(performances["recording"])].reset_index(drop=True)
+    phrases = archive.index("phrases", _READ, performances["recording"].unique())
     if of == "phrases":
         return _table(phrases, np.arange(len(phrases)), phrases["symbols"])
     if of == "roles":

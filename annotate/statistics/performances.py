@@ -19,6 +19,9 @@ COLUMN_OF: dict[str, str] = {"year": "year", "instrument": "instrument", "musici
 """The column that a statistic split by it has."""
 
 
+_READ = ("recording", "title", "raga", "performed_on", "lead", "musicians", "duration_s")
+
+
 def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     """Return the performances of a raga, those that name none (''), or all (None).
 
@@ -34,11 +37,11 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     theory.errors.UnknownName
         Neither the table of ragas nor the archive has that raga; offers the nearest.
     """
-    rows = archive.index("recordings")
+    rows = archive.index("recordings", _READ)
     if raga is not None:
         meant = ragas_named(rows["raga"].dropna().unique(), raga) if raga else [""]
         rows = rows[rows["raga"].isin(meant)]
-    sections = archive.index("sections")
+    sections = archive.index("sections", ["recording", "start_s", "end_s"])
     limits = sections.groupby("recording").agg(first_s=("start_s", "min"), last_s=("end_s", "max"))
     span_s = rows["recording"].map((limits["last_s"] - limits["first_s"]).to_dict()).astype(float)
     days = pd.to_datetime(rows["performed_on"])
@@ -61,7 +64,7 @@ def _first_part(musicians: Sequence[Mapping[str, str]] | None) -> str:
 
 def musicians_of(archive: Archive) -> pd.DataFrame:
     """Return who played in which performance, one row per recording and musician: recording, musician, part."""
-    rows = archive.index("recordings")[["recording", "musicians"]]
+    rows = archive.index("recordings", ["recording", "musicians"])
     listed = [
         (slug, each["name"], each["role"])
         for slug, musicians in zip(rows["recording"], rows["musicians"], strict=True)

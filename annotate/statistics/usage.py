@@ -20,13 +20,14 @@ from annotate.statistics.performances import By, performances_of, split_by
 from theory.errors import UnknownName
 from theory.talas import get_tala
 
+_READ = ("recording", "phrase", "role", "tala", "matra", "symbols", "start_s", "end_s")
 _PHRASE = ["swaras", "role"]
 _FOUND = ["count", "performances", "share_of_time", "tala", "mean_matra", "histogram", "share_of_phrases"]
 
 
 def ragas_played(archive: Archive) -> pd.Series:
     """Return how many phrases each raga has, the most first: a Series of counts by the raga's key or text."""
-    counts = archive.index("phrases")["raga"].value_counts()
+    counts = archive.index("phrases", ["raga"])["raga"].value_counts()
     return counts.sort_index().sort_values(ascending=False, kind="stable")
 
 
@@ -86,8 +87,7 @@ def positions(archive: Archive, raga: str | None = None, by: By = "") -> pd.Data
 
 def _played(archive: Archive, performances: pd.DataFrame, column: list[str]) -> pd.DataFrame:
     """Return the phrases of the performances, with what they are split by."""
-    phrases = archive.index("phrases")
-    phrases = phrases[phrases["recording"].isin(performances["recording"])]
+    phrases = archive.index("phrases", _READ, performances["recording"].unique())
     kept = phrases[["recording", "phrase", "role", "tala", "matra"]].assign(
         swaras=phrases["symbols"], sounding_s=phrases["end_s"] - phrases["start_s"]
     )
