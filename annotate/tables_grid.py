@@ -16,6 +16,9 @@ from annotate.revisions import Edit, add, change, withdraw
 from annotate.state import State
 from theory.talas import get_tala
 
+MOST_NAME = 200
+"""The longest name or label of a section, in signs."""
+
 
 def section_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
     """Return the edits that rows of sections ask for."""
@@ -49,6 +52,8 @@ def _section(row: Row) -> Section:
     if end_s <= start_s:
         raise row.bad("end_s", "The section ends before it starts.")
     label = row.text("label", "section")
+    if max(len(label), len(row.text("section"))) > MOST_NAME:
+        raise row.bad("section", f"The name of a section has at most {MOST_NAME} signs.")
     tala = row.read("tala", _tala) if row.text("tala") else tala_in(label)
     return Section(row.text("section"), row.text("kind") or kind_in(label, tala), start_s, end_s, tala, "person")
 

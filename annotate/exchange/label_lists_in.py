@@ -89,7 +89,8 @@ def _span(file: str, number: int, cells: list[str], separator: str) -> Span:
 
 
 def _time_s(cell: str, separator: str) -> float:
-    return parse_clock(_DECIMAL_COMMA.sub(r"\1.\2", cell, count=1) if separator != "," else cell)
+    comma = _DECIMAL_COMMA.fullmatch(cell) if separator != "," else None
+    return parse_clock(f"{comma[1]}.{comma[2]}" if comma else cell)
 
 
 def _is_time(cell: str, separator: str) -> bool:

@@ -29,8 +29,6 @@ _TABLE_OF_WORD = {WORD_FOR[table]: table for table in TABLES}
 _WORDED = re.compile(rf"({'|'.join(_TABLE_OF_WORD)})\b\s*(.*)", re.DOTALL)
 _SECTION = re.compile(r"(?P<section>.+?) \((?P<kind>[^()]+), (?P<tala>[^(),]+)\)", re.DOTALL)
 _SAM = re.compile(r"(?P<cycle>-?\d{1,7})(?: \((?P<note>" + f"{TRACKED}|{COUNTED}" + r")\))?")
-_KEYED = re.compile(r"(?P<key>[^\s:(]*):(?:\s+(?P<notation>[^(]*?)\s*(?:\((?P<note>.*)\))?)?", re.DOTALL)
-_FULL = {"section": _SECTION, "sam": _SAM, "tihai": _KEYED, "phrase": _KEYED}
 
 
 @dataclass(frozen=True)
@@ -84,10 +82,22 @@ def rows_of(file: str, found: Iterable[Found], table: str | None, within_s: floa
     return Read(rows, {"tracked sams": tracked} if tracked else {})
 
 
+def _full(word: str, rest: str) -> dict[str, str]:
+    """Return what a label says that is written in full, as we write it; nothing for any other."""
+    if word in ("section", "sam"):
+        found = (_SECTION if word == "section" else _SAM).fullmatch(rest)
+        return found.groupdict("") if found else {}
+    key, colon, text = rest.partition(":")
+    notation, bracket, note = text.partition("(")
+    if not colon or any(sign.isspace() or sign == "(" for sign in key) or (bracket and not note.endswith(")")):
+        return {}
+    return {"key": key, "notation": notation.strip(), "note": note.removesuffix(")")}
+
+
 def _is_ours(label: str) -> bool:
-    """Tell whether a label is written in full, as we write it."""
+    """Tell whether a label is written in full."""
     worded = _WORDED.fullmatch(label)
-    return worded is not None and _FULL[worded[1]].fullmatch(worded[2]) is not None
+    return worded is not None and bool(_full(worded[1], worded[2]))
 
 
 def _read(span: Span, table: str | None, blank: Row) -> tuple[str, Cells | None]:
@@ -106,8 +116,7 @@ def _read(span: Span, table: str | None, blank: Row) -> tuple[str, Cells | None]
 
 def _worded(word: str, rest: str, span: Span) -> Cells | None:
     """Return the cells of a label that says what it is; None for a tracked sam."""
-    full = _FULL[word].fullmatch(rest)
-    told = full.groupdict("") if full else {}
+    told = _full(word, rest)
     match word:
         case "section":
             return _times(span) | (told or {"section": rest})
@@ -115,9 +124,9 @@ def _worded(word: str, rest: str, span: Span) -> Cells | None:
             if told.get("note") == TRACKED:
                 return None
             return {"sam_s": seconds(span.start_s), "cycle": "" if told.get("note") else told.get("cycle", "")}
-        case "tihai" if full:
+        case "tihai" if told:
             return _times(span) | {"tihai": told["key"], "palla": told["notation"], "label": told["note"]}
-        case "phrase" if full:
+        case "phrase" if told:
             return _times(span) | {"phrase": told["key"], "swaras": told["notation"], "role": told["note"]}
     return _plain(_TABLE_OF_WORD[word], replace(span, label=rest.lstrip(": ")))
 
