@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from commands.fret_options import FretOptions, fret_options
 from commands.params import CLOCK, archive_option, json_option, open_archive
 from commands.printing import print_json
 from theory.errors import LayakoshError
@@ -34,16 +35,8 @@ if TYPE_CHECKING:
     show_default=True,
     help="A tihai written out in avartans, or its palla between repeat signs.",
 )
-@click.option("--sa", default="", help="The middle Sa as a note: D4 (default: nearest to the recording's).")
-@click.option("--tuning", default="", help="For tab: strings in order, G,D,A,E or G3+G3,D4+D4; or semitones.")
-@click.option("--string", type=int, help="For tab: play all of it on this string.")
-@click.option("--sa-fret", type=int, help="For tab, instead of --sa: the fret of the middle Sa.")
-@click.option("--sa-string", type=int, help="The string of that fret (default: --string, or the first).")
-@click.option("--frets", "fret_count", type=int, default=19, show_default=True, help="For tab: how many frets.")
-@click.option("--capo", type=int, default=0, help="For tab: the fret the capo is on.")
-@click.option("--drones", default="", help="For tab: strings to leave out: 4,5.")
-@click.option("--stretch", type=int, default=4, show_default=True, help="For tab: frets the hand spans.")
-@click.option("--bend", type=click.IntRange(0), default=0, help="For tab: semitones a string may be bent.")
+@click.option("--tuning", default="", help="For a staff of tab: strings in order, G,D,A,E or G3+G3,D4+D4.")
+@fret_options
 @archive_option
 @json_option
 def score(
@@ -57,22 +50,15 @@ def score(
     theka: bool,
     section: str | None,
     repeats: str,
-    sa: str,
     tuning: str,
-    string: int | None,
-    sa_fret: int | None,
-    sa_string: int | None,
-    fret_count: int,
-    capo: int,
-    drones: str,
-    stretch: int,
-    bend: int,
     archive_path: Path,
     as_json: bool,
+    **fretting: Any,
 ) -> None:
     """Write a tihai, a phrase, a draft or a theka as MusicXML into FILE, which must be new.
 
-    Swaras or bols stand under the notes; with --tuning a second staff is tab.
+    Swaras or bols stand under the notes. The middle Sa is the note nearest to the recording's, or --sa. With --tuning a
+    second staff is tab, laid as the other options say (see layakosh frets).
     """
     stretch_given = start_s is not None or end_s is not None
     asked = [tihai_key is not None, phrase_key is not None, cycle is not None, stretch_given, theka]
@@ -80,26 +66,24 @@ def score(
         raise click.UsageError("Say what: one of --tihai, --phrase, --cycle, --from with --to, --theka.")
     if stretch_given and (start_s is None or end_s is None):
         raise click.UsageError("Give both --from and --to.")
-    if not tuning and (string is not None or sa_fret is not None):
+    given = FretOptions(**fretting)
+    if not tuning and (given.string is not None or given.sa_fret is not None):
         raise click.UsageError("--string and --sa-fret go with --tuning.")
-    if tuning and bool(sa) == (sa_fret is not None):
-        raise click.UsageError("Say where Sa is on the strings: either --sa-fret, or --sa with a note such as D4.")
     from annotate.exchange.midi_keys import sa_key
     from annotate.exchange.musicxml_out import LEFT_OUT, musicxml
     from annotate.exchange.new_file import write_new
-    from theory.fretboard import Fretboard, note_to_semitones, parse_numbers, parse_tuning
+    from theory.fretboard import note_to_semitones
 
     archive = open_archive(archive_path)
     state = archive.state(recording)
-    middle_sa = note_to_semitones(sa) if sa else sa_key(state.recording.sa_hz)[0]
     hand: Hand | None = None
     if tuning:
         from annotate.exchange.tab import Hand
 
-        board = Fretboard(parse_tuning(tuning), fret_count, capo, parse_numbers(drones))
-        if sa_fret is not None:
-            middle_sa = board.pitch(sa_string or string or 1, sa_fret)
-        hand = Hand(board, middle_sa, string, stretch, bend)
+        board, middle_sa = given.instrument(tuning)
+        hand = Hand(board, middle_sa, given.string, given.stretch, given.bend)
+    else:
+        middle_sa = note_to_semitones(given.sa) if given.sa else sa_key(state.recording.sa_hz)[0]
     if stretch_given:
         asked_for = _draft(archive, recording, (start_s or 0.0, end_s or 0.0), None, None)
     elif cycle is not None:

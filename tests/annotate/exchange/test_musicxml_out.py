@@ -307,7 +307,7 @@ def test_the_command_writes_each_kind_of_page_and_says_what_is_lost(archive: Arc
         (["--phrase", "p09"], "has no phrase 'p09'"),
         (["--theka", "--section", "jor"], "Of which section is the theka meant"),
         (["--from", "3"], "both --from and --to"),
-        (["--tihai", "t01", "--tuning", "G,D,A,E"], "where Sa is on the strings"),
+        (["--tihai", "t01", "--tuning", "G,D,A,E"], "Say where Sa is"),
         (["--tihai", "t01", "--string", "2"], "go with --tuning"),
         (["--tihai", "t01", "--tuning", "G3", "--sa", "C3"], "lies on none of the strings"),
         (["--theka", "--tuning", "G,D", "--sa", "C4"], "Bols have no place on the frets"),
