@@ -10,6 +10,7 @@
         evidence/<kind>.parquet           made by ingest, can always be made again; the grid that follows is with it
         sound/                            the listening copy
       unfinished/                         what a taking in has done so far; nobody else reads it
+      compositions/<key>/00000001.toml    tihais on paper that people keep (:mod:`annotate.compositions`)
       index/<table>.parquet               the present state of all recordings; derived
 
 An edit is safe without locks: it creates revision parent + 1 exclusively. If somebody was faster, the archive looks
@@ -59,6 +60,7 @@ from ingest.melody import Melody
 
 if TYPE_CHECKING:
     import pandas as pd
+    import pyarrow as pa
 
     from annotate.grid import RecordingGrid
 
@@ -279,9 +281,15 @@ class Archive:
 
         ``columns`` and ``recordings`` narrow it before it is read, which a large archive is grateful for.
         """
+        return self.table(table, columns, recordings).to_pandas()
+
+    def table(
+        self, table: str, columns: Sequence[str] | None = None, recordings: Collection[str] | None = None
+    ) -> pa.Table:
+        """Return the same as :meth:`index`, as a table of Arrow."""
         from annotate.index import up_to_date
 
-        return up_to_date(self, table, self._index_cache, columns, recordings).to_pandas()
+        return up_to_date(self, table, self._index_cache, columns, recordings)
 
     def folder(self, slug: str) -> Path:
         """Return the folder of a recording on the disk, existing or not (see :attr:`path`)."""
@@ -355,6 +363,10 @@ class Archive:
                 snapshots.write(self._place(slug), after)
             self._keep_ledger(slug, after.revision)
             return revision.number
+
+    def signature(self, who: str) -> str:
+        """Return the name that what somebody writes is signed with; an archive that is shared asks who is at hand."""
+        return who
 
     def withdraw(
         self, slug: str, table: str, key: str, *, who: str, why: str = "withdrawn", parent: int | None = None

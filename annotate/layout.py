@@ -25,6 +25,7 @@ Kind = Literal[
     "unfinished",
     "announced",
     "claimed",
+    "composition",
     "set aside",
     "access",
     "other",
@@ -51,6 +52,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("unfinished", re.compile(r"unfinished/.+")),
     ("announced", re.compile(rf"announced/{_RECORDING}")),
     ("claimed", re.compile(rf"claimed/{_RECORDING}")),
+    ("composition", re.compile(rf"compositions/({_SLUG})/(\d{{8}})\.toml", re.ASCII)),
     ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
     ("access", re.compile(r"access/.+")),
 )
@@ -58,7 +60,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
 
 @dataclass(frozen=True)
 class Named:
-    """What a name says: the kind of file, the recording it belongs to, the number of a revision."""
+    """What a name says: the kind of file, the recording or composition it belongs to, the number of a revision."""
 
     kind: Kind
     slug: str = ""

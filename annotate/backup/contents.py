@@ -1,8 +1,8 @@
 """What goes into a backup, and what its list of contents says.
 
-By default everything that cannot be made again (card, revisions, what was set aside) and the sound; the evidence is
-measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound of a
-recording. Snapshots, grids and the index follow from the rest and are never within.
+By default everything that cannot be made again (card, revisions, compositions, what was set aside) and the sound; the
+evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound
+of a recording. Snapshots, grids and the index follow from the rest and are never within.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ LIST = "layakosh-backup.json"
 """The member that lists the others."""
 VERSION = 1
 """Of the list. Raised when an older program could not restore what a newer one wrote."""
-KEPT_KINDS: tuple[Kind, ...] = ("card", "revision", "sound", "evidence", "set aside")
+KEPT_KINDS: tuple[Kind, ...] = ("card", "revision", "sound", "evidence", "composition", "set aside")
 
 
 @dataclass(frozen=True)

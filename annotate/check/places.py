@@ -16,7 +16,7 @@ from annotate.slugs import is_slug
 from annotate.store.base import Entry, Store
 from annotate.store.disk import DiskStore
 
-_HOMES = {"recordings", "index", "unfinished", "announced", "claimed", "set-aside"}
+_HOMES = {"recordings", "index", "unfinished", "announced", "claimed", "compositions", "set-aside"}
 
 
 def findings_of_card(store: Store) -> Iterator[Finding]:

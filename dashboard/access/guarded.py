@@ -1,7 +1,8 @@
 """The archive as the pages get it: a reader's edits are refused, and every edit is signed by who is at hand.
 
-Every edit of an archive goes through :meth:`annotate.archive.Archive.commit`, whatever page or route it comes from;
-this is the one place where it is decided whether it may.
+Every edit of an archive goes through :meth:`annotate.archive.Archive.commit`, and every composition that is kept asks
+for a :meth:`~annotate.archive.Archive.signature`, whatever page or route it comes from; this is the one place where it
+is decided whether it may.
 """
 
 from __future__ import annotations
@@ -46,15 +47,26 @@ class GuardedArchive(Archive):
         MayNotEdit
             Who is at hand is a reader, or nobody. Nothing is written.
         """
+        signature = self.signature(who)
+        if signature != who and not undoes:  # rows that an undo puts back keep the name of who wrote them down
+            edits = [_signed(edit, who, signature) for edit in edits]
+        return super().commit(slug, edits, signature, why, parent, undoes=undoes)
+
+    def signature(self, who: str) -> str:
+        """Return the name of the person at hand, or ``who`` where nobody has to log in.
+
+        Raises
+        ------
+        MayNotEdit
+            Who is at hand is a reader, or nobody.
+        """
         person = at_hand()
         refuse_reader(person)
-        if self._login_needed():
-            if not person.name:
-                raise MayNotEdit("Nobody is logged in, so nothing was written. Log in and save again.")
-            # rows that an undo puts back keep the name of who wrote them down
-            edits = edits if undoes else [_signed(edit, who, person) for edit in edits]
-            who = person.name
-        return super().commit(slug, edits, who, why, parent, undoes=undoes)
+        if not self._login_needed():
+            return who
+        if not person.name:
+            raise MayNotEdit("Nobody is logged in, so nothing was written. Log in and save again.")
+        return person.name
 
     def sound_path(self, slug: str) -> Path | None:
         """Return the path of the listening copy; nothing else of the archive, whatever a recording's row names."""
@@ -78,8 +90,8 @@ def refuse_reader(person: Person) -> None:
         )
 
 
-def _signed(edit: Edit, who: str, person: Person) -> Edit:
+def _signed(edit: Edit, who: str, signature: str) -> Edit:
     record: Any = edit.record
     if record is None or not hasattr(record, "who") or record.who != who:
         return edit
-    return replace(edit, record=replace(record, who=person.name))
+    return replace(edit, record=replace(record, who=signature))
