@@ -35,7 +35,7 @@ PAGES = {
 def ready(page: Page) -> Page:
     """Wait until the folded page is drawn and the sound is known."""
     page.wait_for_selector("#fold .avartan-drawing")
-    page.wait_for_function("document.getElementById('player').readyState >= 1")
+    page.wait_for_function("() => document.getElementById('player').readyState >= 1")
     return page
 
 
@@ -76,7 +76,7 @@ def test_the_cursor_moves_along_the_row_while_the_sound_plays(address: str, wind
     left = "document.querySelector('.cursor').getBoundingClientRect().left"
     before = page.evaluate(left)
     page.locator("body").press(" ")
-    page.wait_for_function("document.getElementById('player').currentTime > 8.4")
+    page.wait_for_function("() => document.getElementById('player').currentTime > 8.4")
     after = page.evaluate(left)
     page.locator("body").press(" ")
     assert after > before + 20
@@ -211,11 +211,11 @@ def test_the_passage_of_a_tihai_is_played_from_its_first_palla_to_its_landing(ad
     page = ready(window(f"{address}/tihais/{SLUG}/t01").page)
     seek(page, 25.0)
     page.click("#play")
-    page.wait_for_function("document.getElementById('player').currentTime < 10")
+    page.wait_for_function("() => document.getElementById('player').currentTime < 10")
     page.evaluate("document.getElementById('player').currentTime = 15.6")
     # it ends 1.5 s after the landing at 14.512 s; the player sets times to the sample
     page.wait_for_function(
-        "(p => p.paused && Math.abs(p.currentTime - 16.012) < 0.01)(document.getElementById('player'))"
+        "() => (p => p.paused && Math.abs(p.currentTime - 16.012) < 0.01)(document.getElementById('player'))"
     )
 
 

@@ -73,7 +73,7 @@ def log_in(page: Page, name: str) -> Page:
 
 def ready(page: Page) -> Page:
     page.wait_for_selector("#fold .avartan-drawing")
-    page.wait_for_function("document.getElementById('player').readyState >= 1")
+    page.wait_for_function("() => document.getElementById('player').readyState >= 1")
     return page
 
 
