@@ -23,7 +23,8 @@ from __future__ import annotations
 import contextlib
 import difflib
 import hashlib
-from collections.abc import Callable, Collection, Sequence
+import threading
+from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -75,6 +76,7 @@ class Archive:
         self.store = store
         self._states: Kept[State] = Kept()
         self._seen: dict[str, Seen] = {}
+        self._held = threading.local()
         self._ledgers: Kept[Ledger] = Kept()
         self._grids: Kept[RecordingGrid] = Kept()
         self._index_cache: dict[str, object] = {}
@@ -171,12 +173,31 @@ class Archive:
 
     def seen(self) -> dict[str, Seen]:
         """Return the latest revision of every recording and the stamp of its evidence, by slug in order."""
+        held: dict[str, Seen] | None = getattr(self._held, "seen", None)
+        if held is not None:
+            return held
         if not self._seen:
             from annotate.index import seen_before
 
             self._seen = seen_before(self)
         self._seen = lookout.look(self.store, self._seen)
         return self._seen
+
+    @contextlib.contextmanager
+    def one_look(self) -> Iterator[None]:
+        """Look once for what others have written, for all tables that this thread reads inside.
+
+        A look at ten thousand recordings takes a tenth of a second, and what is counted from several tables had better
+        be of one moment.
+        """
+        if getattr(self._held, "seen", None) is not None:
+            yield
+            return
+        self._held.seen = self.seen()
+        try:
+            yield
+        finally:
+            self._held.seen = None
 
     def __contains__(self, slug: object) -> bool:
         return isinstance(slug, str) and is_slug(slug) and self._latest(slug) > 0

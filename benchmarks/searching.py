@@ -13,6 +13,7 @@ import resource
 import statistics
 import time
 from collections.abc import Callable, Collection, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, cast
@@ -55,6 +56,10 @@ class Tables:
         if recordings is not None:
             rows = rows.filter(pc.is_in(rows["recording"], value_set=pa.array(list(recordings), pa.string())))
         return (rows if columns is None else rows.select(list(columns))).to_pandas()
+
+    def one_look(self) -> AbstractContextManager[None]:
+        """Nothing: nobody writes meanwhile."""
+        return nullcontext()
 
     def slugs(self) -> list[str]:
         """Return the slugs of the recordings."""

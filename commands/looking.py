@@ -12,7 +12,7 @@ from commands.params import (
     json_option,
     open_archive,
 )
-from commands.printing import concert_row, print_json, print_table, print_verdicts, verdicts_of
+from commands.printing import concert_rows, print_json, print_table, print_verdicts, verdicts_of
 
 if TYPE_CHECKING:
     pass
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def concerts(archive_path: Path, as_json: bool) -> None:
     """What the archive holds."""
     archive = open_archive(archive_path)
-    rows = [concert_row(archive, slug) for slug in archive.slugs()]
+    rows = concert_rows(archive)
     if as_json:
         print_json(rows)
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -45,29 +45,31 @@ def progress(label: str) -> Iterator[Callable[[float], None]]:
         yield lambda share: display.update(task, completed=share)
 
 
-def concert_row(archive: Archive, slug: str) -> dict[str, Any]:
-    """Return what the archive holds of one performance, as plain values."""
+def concert_rows(archive: Archive, slugs: Collection[str] | None = None) -> list[dict[str, Any]]:
+    """Return what the archive holds of each performance, or of those named, as plain values."""
     from annotate.labels import raga_name
+    from annotate.overview import overviews
 
-    state = archive.state(slug)
-    recording, sams = state.recording, archive.grid(slug).sams()
-    return {
-        "recording": slug,
-        "title": recording.title,
-        "raga": raga_name(recording.raga),
-        "talas": list(dict.fromkeys(section.tala for section in state.sections if section.tala)),
-        "performed_on": recording.performed_on.isoformat() if recording.performed_on else None,
-        "venue": recording.venue,
-        "musicians": [{"role": role, "name": name} for role, name in recording.musicians],
-        "duration_s": recording.duration_s,
-        "files": [{"name": file.name, "role": file.role, "start_s": file.start_s} for file in recording.files],
-        "sa_hz": recording.sa_hz,
-        "sections": len(state.sections),
-        "sams": len(sams),
-        "sams_marked": int((sams["source"] == "marked").sum()),
-        "tihais": len(state.tihais),
-        "phrases": len(state.phrases),
-    }
+    return [
+        {
+            "recording": each.recording.slug,
+            "title": each.recording.title,
+            "raga": raga_name(each.recording.raga),
+            "talas": list(each.talas),
+            "performed_on": each.recording.performed_on.isoformat() if each.recording.performed_on else None,
+            "venue": each.recording.venue,
+            "musicians": [{"role": role, "name": name} for role, name in each.recording.musicians],
+            "duration_s": each.recording.duration_s,
+            "files": [{"name": file.name, "role": file.role, "start_s": file.start_s} for file in each.recording.files],
+            "sa_hz": each.recording.sa_hz,
+            "sections": each.sections,
+            "sams": each.sams,
+            "sams_marked": each.sams_marked,
+            "tihais": each.tihais,
+            "phrases": each.phrases,
+        }
+        for each in overviews(archive, slugs)
+    ]
 
 
 def verdicts_of(archive: Archive, slugs: Iterable[str]) -> list[Verdict]:

@@ -14,7 +14,7 @@ from commands.params import (
     login_or,
     who_option,
 )
-from commands.printing import concert_row, print_json
+from commands.printing import concert_rows, print_json
 from commands.showing_progress import shown
 
 if TYPE_CHECKING:
@@ -220,7 +220,7 @@ def _report(archive: Archive, outcomes: list[Outcome], known: list[str], as_json
     slugs = [outcome.slug for outcome in outcomes if outcome.slug]
     failed = [outcome for outcome in outcomes if outcome.error]
     if as_json:
-        print_json([concert_row(archive, slug) for slug in slugs])
+        print_json(concert_rows(archive, slugs))
     else:
         for slug in slugs:
             click.echo(slug)

@@ -86,8 +86,9 @@ def find_phrases(archive: Archive, search: PhraseSearch) -> pd.DataFrame:
         A name that neither the tables nor the archive have; offers the nearest.
     BadPattern
     """
-    rows = archive.index("phrases", FOUND)
-    found = rows.loc[np.logical_and.reduce(list(_masks(rows, search, archive))), list(FOUND)]
+    with archive.one_look():
+        rows = archive.index("phrases", FOUND)
+        found = rows.loc[np.logical_and.reduce(list(_masks(rows, search, archive))), list(FOUND)]
     return found.sort_values(["recording", "start_s"], ignore_index=True)
 
 

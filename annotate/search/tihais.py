@@ -87,8 +87,9 @@ def find_tihais(archive: Archive, search: TihaiSearch) -> pd.DataFrame:
         A name that neither the tables nor the archive have; offers the nearest.
     BadPattern
     """
-    rows = archive.index("tihais", _READ)
-    return _shown(rows[np.logical_and.reduce(list(_masks(rows, search, archive)))])
+    with archive.one_look():
+        rows = archive.index("tihais", _READ)
+        return _shown(rows[np.logical_and.reduce(list(_masks(rows, search, archive)))])
 
 
 def like_tihai(archive: Archive, recording: str, tihai: str) -> pd.DataFrame:

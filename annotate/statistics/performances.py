@@ -41,9 +41,11 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
     if raga is not None:
         meant = ragas_named(rows["raga"].dropna().unique(), raga) if raga else [""]
         rows = rows[rows["raga"].isin(meant)]
-    sections = archive.index("sections", ["recording", "start_s", "end_s"])
-    limits = sections.groupby("recording").agg(first_s=("start_s", "min"), last_s=("end_s", "max"))
-    span_s = rows["recording"].map((limits["last_s"] - limits["first_s"]).to_dict()).astype(float)
+    length_s = rows["duration_s"].astype(float)
+    if length_s.isna().any():
+        sections = archive.index("sections", ["recording", "start_s", "end_s"], rows["recording"][length_s.isna()])
+        limits = sections.groupby("recording").agg(first_s=("start_s", "min"), last_s=("end_s", "max"))
+        length_s = length_s.fillna(rows["recording"].map((limits["last_s"] - limits["first_s"]).to_dict()))
     days = pd.to_datetime(rows["performed_on"])
     return pd.DataFrame(
         {
@@ -53,7 +55,7 @@ def performances_of(archive: Archive, raga: str | None = None) -> pd.DataFrame:
             "performed_on": days,
             "year": days.dt.year.astype("Int64"),
             "instrument": rows["lead"].replace("", None).fillna(rows["musicians"].map(_first_part)).fillna(""),
-            "length_s": rows["duration_s"].astype(float).fillna(span_s),
+            "length_s": length_s,
         }
     ).reset_index(drop=True)
 

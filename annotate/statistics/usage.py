@@ -54,8 +54,9 @@ def phrase_usage(archive: Archive, raga: str | None = None, by: By = "") -> pd.D
     theory.errors.UnknownName
         Neither the table of ragas nor the archive has that raga.
     """
-    performances, column = split_by(archive, performances_of(archive, raga), by)
-    return _summed(_played(archive, performances, column), ["raga", *column], performances)
+    with archive.one_look():
+        performances, column = split_by(archive, performances_of(archive, raga), by)
+        return _summed(_played(archive, performances, column), ["raga", *column], performances)
 
 
 def usage_by_performance(archive: Archive, raga: str | None = None) -> pd.DataFrame:
