@@ -113,7 +113,7 @@ def _written_by(archive: Archive, slug: str, latest: int, point: Point) -> bool:
 
 
 def _not_yet(ledger: Ledger, point: Point) -> str:
-    first = ledger.heads()[0]
+    first = ledger.heads[0]
     return (
         f"'{ledger.slug}' was not in the archive yet at {point.words}. It was taken in at "
         f"{Point(moment=first.when).words}, its revision 1."

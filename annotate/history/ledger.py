@@ -17,6 +17,7 @@ from collections.abc import Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -64,12 +65,12 @@ class Ledger:
     bound: int = 0
     table: pa.Table = field(default_factory=LEDGER.empty_table, repr=False)
 
-    def heads(self) -> list[Head]:
-        """Return who, when and why of every revision, in order."""
-        numbers = self.table["revision"].to_numpy()
-        firsts = np.flatnonzero(np.diff(numbers, prepend=0))
-        rows = self.table.select(_HEAD).take(firsts).to_pylist()
-        return [Head(row["revision"], row["who"], row["when"], row["why"], row["undoes"]) for row in rows]
+    @cached_property
+    def heads(self) -> tuple[Head, ...]:
+        """Who, when and why of every revision, in order."""
+        firsts = np.flatnonzero(np.diff(self.table["revision"].to_numpy(), prepend=0))
+        part = self.table.select(["revision", "who", "when", "why", "undoes"]).take(firsts)
+        return tuple(map(Head, *(part[name].to_pylist() for name in part.column_names)))
 
     def revisions(
         self, since: int = 0, until: int | None = None, *, table: str = "", key: str = "", most: int = 0
@@ -106,6 +107,16 @@ class Ledger:
         edits = [edit for edit in edits if only is None or (edit.table, edit.key) in only]
         return replay(empty(self.slug), [Revision(number, number - 1, "", EPOCH, "", tuple(edits))])
 
+    def touching(self, rows: Collection[Row], since: int) -> dict[Row, list[int]]:
+        """Return, for each of some rows, the revisions after ``since`` that touched it."""
+        part = self.table.slice(self._rows_up_to(since)).select(["revision", "table", "key"])
+        part = part.filter(pc.is_in(part["key"], pa.array(sorted({key for _table, key in rows}), pa.string())))
+        found: dict[Row, list[int]] = {row: [] for row in rows}
+        for number, table, key in zip(*(part[name].to_pylist() for name in part.column_names), strict=True):
+            if (table, key) in found:
+                found[table, key].append(number)
+        return found
+
     def keys(self, table: str) -> set[str]:
         """Return every key that a row of a table has ever had."""
         return set(pc.unique(self.table.filter(pc.equal(self.table["table"], table))["key"]).to_pylist())
@@ -119,7 +130,11 @@ class Ledger:
             attribute = "number" if name == "revision" else name
             columns[name] = [getattr(each, attribute) for each in later for _ in each.edits]
         table = pa.concat_tables([self.table, pa.Table.from_pydict(columns, schema=LEDGER)])
-        return replace(self, latest=later[-1].number, table=table.combine_chunks())
+        longer = replace(self, latest=later[-1].number, table=table.combine_chunks())
+        if "heads" in vars(self):  # what was read once need not be read again
+            new = (Head(each.number, each.who, each.when, each.why, each.undoes) for each in later)
+            vars(longer)["heads"] = (*self.heads, *new)
+        return longer
 
     def _rows_up_to(self, number: int) -> int:
         return int(np.searchsorted(self.table["revision"].to_numpy(), number, side="right"))

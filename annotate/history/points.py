@@ -88,7 +88,7 @@ def revision_at(ledger: Ledger, point: Point) -> int:
     moment = point.moment
     if moment is None:
         return ledger.latest
-    return max((head.number for head in ledger.heads() if head.when <= moment), default=0)
+    return max((head.number for head in ledger.heads if head.when <= moment), default=0)
 
 
 def _end_of(day: date) -> datetime:

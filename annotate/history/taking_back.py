@@ -68,13 +68,13 @@ def head_words(head: Head) -> str:
 
 def can_undo(archive: Archive, slug: str, who: str | None) -> Step | None:
     """Return what :func:`undo` would take back, or None. ``who`` is None for everyone's edits."""
-    chains = Chains(archive.ledger(slug).heads())
+    chains = Chains(archive.ledger(slug).heads)
     return _step(chains, chains.next_undo(who))
 
 
 def can_redo(archive: Archive, slug: str, who: str | None) -> Step | None:
     """Return what :func:`redo` would bring back, or None. ``who`` is None for everyone's edits."""
-    chains = Chains(archive.ledger(slug).heads())
+    chains = Chains(archive.ledger(slug).heads)
     return _step(chains, chains.next_redo(who))
 
 
@@ -90,18 +90,12 @@ def undo(archive: Archive, slug: str, who: str, *, everyone: bool = False) -> Ta
     BadAnnotation
         The rows do not fit among what was changed since. Nothing is written.
     """
-    step = can_undo(archive, slug, None if everyone else who)
-    if step is None:
-        raise NothingToTakeBack(_nothing(archive, slug, who, "undo", everyone))
-    return take_back(archive, slug, step.takes_back.number, who)
+    return _latest_taken_back(archive, slug, who, "undo", everyone)
 
 
 def redo(archive: Archive, slug: str, who: str, *, everyone: bool = False) -> TakenBack:
     """Bring back what was undone last. Errors as in :func:`undo`."""
-    step = can_redo(archive, slug, None if everyone else who)
-    if step is None:
-        raise NothingToTakeBack(_nothing(archive, slug, who, "redo", everyone))
-    return take_back(archive, slug, step.takes_back.number, who)
+    return _latest_taken_back(archive, slug, who, "redo", everyone)
 
 
 def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
@@ -119,7 +113,7 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
     ledger = archive.ledger(slug)
     if not 1 <= number <= ledger.latest:
         raise BadMoment(f"'{slug}' has no revision {number}; it has 1 to {ledger.latest}.")
-    chains = Chains(ledger.heads())
+    chains = Chains(ledger.heads)
     if number == 1:
         raise NothingToTakeBack(f"Revision 1 of '{slug}' took the recording in; it cannot be taken back.")
     if by := chains.taken_back_by(number):
@@ -127,6 +121,21 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
             f"Revision {number} of '{slug}' has been taken back already, by {head_words(chains.head(by))}. "
             f"To bring it back: layakosh undo {slug} --revision {by}"
         )
+    return _taken_back(archive, ledger, chains, number, who)
+
+
+def _latest_taken_back(archive: Archive, slug: str, who: str, kind: str, everyone: bool) -> TakenBack:
+    ledger = archive.ledger(slug)
+    chains = Chains(ledger.heads)
+    number = (chains.next_undo if kind == "undo" else chains.next_redo)(None if everyone else who)
+    if not number:
+        raise NothingToTakeBack(_nothing(archive, slug, who, kind, everyone))
+    return _taken_back(archive, ledger, chains, number, who)
+
+
+def _taken_back(archive: Archive, ledger: Ledger, chains: Chains, number: int, who: str) -> TakenBack:
+    """Write the revision that takes one back, which may be."""
+    slug = ledger.slug
     step = Step(chains.head(number), chains.edit_of(number))
     kind = "redo" if chains.kind(number) == "undo" else "undo"
     changes = tuple(_reversed(change) for change in changes_by(ledger, number))
@@ -138,7 +147,7 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
         revision = archive.commit(slug, written, who, why, parent=ledger.latest, undoes=number)
     except ConflictingEdit:  # somebody was faster: tell it as what it is, of this revision
         again = archive.ledger(slug)
-        _refuse_changed_since(again, Chains(again.heads()), number, changes)
+        _refuse_changed_since(again, Chains(again.heads), number, changes)
         raise
     return TakenBack(revision, kind, step, changes)
 
@@ -153,13 +162,14 @@ def _reversed(change: RowChange) -> RowChange:
 
 def _refuse_changed_since(ledger: Ledger, chains: Chains, number: int, changes: tuple[RowChange, ...]) -> None:
     """Refuse where a row does not stand as the revision left it, or came to stand so again by later edits."""
-    present = ledger.state(ledger.latest, {(change.table, change.key) for change in changes}).rows
+    rows = {(change.table, change.key) for change in changes}
+    present, touching = ledger.state(ledger.latest, rows).rows, ledger.touching(rows, number)
     for change in changes:
         now: Record | None = present[change.table].get(change.key)
-        later = ledger.revisions(number, table=change.table, key=change.key)
-        turned = [revision for revision in later if chains.turned_since(revision.number, number)]
+        later = touching[change.table, change.key]
+        turned = [each for each in later if chains.turned_since(each, number)]
         if now != change.before or turned:
-            theirs = (turned or later)[-1]
+            theirs = chains.head((turned or later)[-1])
             raise CannotTakeBack(
                 number,
                 ledger.slug,
@@ -175,6 +185,8 @@ def _refuse_changed_since(ledger: Ledger, chains: Chains, number: int, changes: 
 
 def _refuse_unsound_among_newer(ledger: Ledger, number: int, written: list[Edit]) -> None:
     """Refuse what does not fit among newer rows; sections and sams as they once were together are not asked about."""
+    if not {edit.table for edit in written} & {"sections", "sams"}:
+        return
     before, once = ledger.state(ledger.latest), ledger.state(number - 1)
     after = replay(before, [trial(before, written)])
     if (after.sections, after.marked_sams) != (once.sections, once.marked_sams):

@@ -65,7 +65,7 @@ def test_it_knows_the_state_as_of_every_revision(long: Archive) -> None:
 
 
 def test_it_tells_who_when_and_why_once_for_a_revision_of_many_rows(long: Archive) -> None:
-    heads = long.ledger(SLUG).heads()
+    heads = long.ledger(SLUG).heads
     assert [head.number for head in heads] == list(range(1, 42))
     assert (heads[2].who, heads[2].why, heads[2].undoes) == ("bela", "two phrases", 0)
 
@@ -76,6 +76,12 @@ def test_what_was_done_to_one_row_is_found_among_thousands(long: Archive) -> Non
     assert [each.number for each in held.revisions(table="phrases", key="p01", most=2)] == [40, 41]
     assert [edit.key for edit in held.revisions(2, 3, table="phrases", key="p02")[0].edits] == ["p02"]
     assert held.revisions(table="phrases", key="p77") == []
+
+
+def test_it_tells_which_revisions_touched_some_rows_since_another(long: Archive) -> None:
+    one, other = ("phrases", "p01"), ("tihais", "t01")
+    assert long.ledger(SLUG).touching([one, other], 38) == {one: [39, 40, 41], other: []}
+    assert long.ledger(SLUG).touching([("phrases", "p02"), other], 0) == {("phrases", "p02"): [3], other: [2]}
 
 
 def test_keys_of_withdrawn_rows_are_remembered(long: Archive) -> None:
@@ -116,7 +122,7 @@ def test_one_of_another_history_is_not_believed(long: Archive) -> None:
     other = replace(revisions.read(folder, bound), who="somebody else")
     path_of(folder, bound).unlink()
     revisions.write(folder, SLUG, other)
-    assert Archive.open(long.path).ledger(SLUG).heads()[bound - 1].who == "somebody else"
+    assert Archive.open(long.path).ledger(SLUG).heads[bound - 1].who == "somebody else"
 
 
 def test_one_that_goes_further_than_the_revisions_is_not_believed(long: Archive) -> None:
