@@ -2,8 +2,8 @@
 
 Run by hand: ``python -m benchmarks.history [--revisions 5000]``. Two invented people write phrases down and change
 them, one a revision, a third of them new, with the archive's own durable edits. Each figure is the median of some runs;
-*opened* is what a command does (an archive just opened, the command's own start left out), *known* what a page does that
-has looked at the recording before. CPU time beside it tells how busy the machine was with other things.
+*opened* is what a command does (an archive just opened, the command's own start left out), *known* what a page does
+that has looked at the recording before. CPU time beside it tells how busy the machine was with other things.
 """
 
 from __future__ import annotations
