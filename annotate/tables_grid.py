@@ -9,7 +9,7 @@ from dataclasses import replace
 from annotate.cells import NO_TALA
 from annotate.checks import EDGE_S, SAME_SAM_S, section_for_sam
 from annotate.csv_read import Row
-from annotate.known_rows import Kept, filled
+from annotate.known_rows import Kept, filled, says_the_same
 from annotate.labels import kind_in, tala_in
 from annotate.records import MarkedSam, Section
 from annotate.revisions import Edit, add, change, withdraw
@@ -30,7 +30,10 @@ def section_edits(state: State, rows: Sequence[Row]) -> list[Edit]:
         if name in found:
             raise row.bad("section", f"A second section is called '{name}'. Give each a name of its own.")
         cells = kept.of_key(row)
-        found[name] = _section(row if cells is None or row.text("label") else filled(row, cells))
+        if cells is not None and says_the_same(row, cells):
+            found[name] = present[name]
+        else:
+            found[name] = _section(row if cells is None or row.text("label") else filled(row, cells))
     edits = [
         change(each) if each.section in present else add(each)
         for each in found.values()

@@ -15,7 +15,6 @@ from theory.errors import LayakoshError
 if TYPE_CHECKING:
     from annotate.archive import Archive
     from annotate.exchange.score import Score
-    from annotate.exchange.tab import Hand
 
 
 @click.command()
@@ -72,24 +71,22 @@ def score(
     from annotate.exchange.midi_keys import sa_key
     from annotate.exchange.musicxml_out import LEFT_OUT, musicxml
     from annotate.exchange.new_file import write_new
+    from annotate.exchange.tab import Hand
     from theory.fretboard import note_to_semitones
 
     archive = open_archive(archive_path)
     state = archive.state(recording)
-    hand: Hand | None = None
+    stretch = (start_s or 0.0, end_s or 0.0) if stretch_given else None
+    if stretch is not None or cycle is not None:
+        asked_for, sa_hz = _draft(archive, recording, stretch, cycle or 0, section)
+    else:
+        asked_for, sa_hz = _written_down(archive, recording, tihai_key, phrase_key, section), state.recording.sa_hz
     if tuning:
-        from annotate.exchange.tab import Hand
-
         board, middle_sa = given.instrument(tuning)
         hand = Hand(board, middle_sa, given.string, given.stretch, given.bend)
     else:
-        middle_sa = note_to_semitones(given.sa) if given.sa else sa_key(state.recording.sa_hz)[0]
-    if stretch_given:
-        asked_for = _draft(archive, recording, (start_s or 0.0, end_s or 0.0), None, None)
-    elif cycle is not None:
-        asked_for = _draft(archive, recording, None, cycle, section)
-    else:
-        asked_for = _written_down(archive, recording, tihai_key, phrase_key, section)
+        middle_sa = note_to_semitones(given.sa) if given.sa else sa_key(sa_hz)[0]
+        hand = None
     part = "tabla" if asked_for.system == "bols" else state.recording.lead or "melody"
     if hand is not None and asked_for.system == "bols":
         raise LayakoshError("Bols have no place on the frets: leave --tuning out.")
@@ -125,13 +122,14 @@ def _written_down(
 
 
 def _draft(
-    archive: Archive, recording: str, stretch: tuple[float, float] | None, cycle: int | None, section: str | None
-) -> Score:
+    archive: Archive, recording: str, stretch: tuple[float, float] | None, cycle: int, section: str | None
+) -> tuple[Score, float | None]:
+    """Return the draft of a stretch or an avartan, and the middle Sa that it was heard from, in Hz."""
     from annotate.exchange.score import of_draft
     from annotate.transcription import transcribe, transcribe_cycle
 
     if stretch is not None:
         drafted = transcribe(archive, recording, *stretch)
     else:
-        drafted = transcribe_cycle(archive, recording, cycle or 0, section)
-    return of_draft(drafted, archive.state(recording).recording.title)
+        drafted = transcribe_cycle(archive, recording, cycle, section)
+    return of_draft(drafted, archive.state(recording).recording.title), drafted.sa_hz

@@ -266,8 +266,9 @@ def _notations(writer: _Writer, note: Element, each: Printed, staff: int) -> Non
         if tied:
             SubElement(notations, "tied", type=kind)
     for edge, kind in ((each.tuplet_starts, "start"), (each.tuplet_ends, "stop")):
-        if edge and staff == 1:
-            SubElement(notations, "tuplet", type=kind, bracket="yes")
+        if edge:  # on the tab they are not shown, but without them its notes would not stand under those above
+            shown = {"bracket": "yes"} if staff == 1 else {"bracket": "no", "show-number": "none"}
+            SubElement(notations, "tuplet", {"type": kind, **shown})
     if each.note is not None and staff == 2 and writer.hand is not None:
         place = writer.places[each.note]
         technical = SubElement(notations, "technical")
@@ -322,10 +323,9 @@ def _bracket(kind: str, number: int) -> Element:
 def _tempo(laya_mpm: float) -> Element:
     metronome = Element("metronome")
     SubElement(metronome, "beat-unit").text = "quarter"
-    told = f"{laya_mpm:.3f}".rstrip("0").rstrip(".")
-    SubElement(metronome, "per-minute").text = told
+    SubElement(metronome, "per-minute").text = f"{laya_mpm:.1f}".removesuffix(".0")
     direction = _direction(metronome)
-    SubElement(direction, "sound", tempo=told)
+    SubElement(direction, "sound", tempo=f"{laya_mpm:.3f}".rstrip("0").rstrip("."))
     return direction
 
 

@@ -105,6 +105,14 @@ def test_a_persons_sections_replace_those_that_ingest_proposed(archive: Archive,
     assert {mark.section for mark in state.marked_sams} == {"drut"}
 
 
+def test_a_section_that_ingest_proposed_and_the_file_repeats_is_there_already(archive: Archive, tmp_path: Path) -> None:
+    archive.commit(SLUG, [change(Section("gat", "gat", 10, 90, "teental", "ingest"))], "a", "")
+    before = fingerprint(archive)
+    text = "start_s,end_s,section,kind,tala\n10,90,gat,gat,teental\n"
+    load(archive, SLUG, sections=write(tmp_path, s=text)["s"])
+    assert fingerprint(archive) == before
+
+
 def test_what_is_not_written_on_paper_is_read_from_the_sams_of_the_same_load(archive: Archive, tmp_path: Path) -> None:
     tihais = "start_s,second_s,third_s,landing_s,palla\n18,21,24,26,S R G m P\n"
     files = write(tmp_path, sections=SECTIONS, sams=SAMS, tihais=tihais)

@@ -17,13 +17,16 @@ from hypothesis import strategies as st
 
 from annotate.archive import Archive
 from annotate.exchange.errors import CannotExport
+from annotate.exchange.midi_keys import sa_key
 from annotate.exchange.musicxml_out import musicxml
-from annotate.exchange.score import Score, Stretch, of_phrase, of_theka, of_tihai
+from annotate.exchange.score import Score, Stretch, of_draft, of_phrase, of_theka, of_tihai
 from annotate.exchange.staff_pitch import fifths_of, in_key, spelt
 from annotate.exchange.tab import Hand
 from annotate.grid import RecordingGrid
 from annotate.records import PhraseRecord, TihaiRecord
 from annotate.revisions import add
+from annotate.transcription import Transcription
+from ingest.draft import Draft, DraftNote
 from layakosh import main
 from tests.annotate.desk import SLUG, at, phrase, tihai
 from theory.fretboard import Fretboard, parse_tuning
@@ -323,3 +326,15 @@ def test_what_cannot_be_written_is_said_and_no_file_is_made(
     assert result.exit_code == 2
     assert complaint in " ".join(result.output.split())
     assert not file.exists()
+
+
+def test_a_draft_is_set_from_the_sa_it_was_heard_from() -> None:
+    # what a draft says: three notes from matra 15, so that the third falls on sam
+    notes = tuple(DraftNote(Note(each, Fraction(n), Fraction(1)), 1.0, "") for n, each in enumerate("SRG"))
+    heard = Draft(notes, 3, (1, 1, 1))
+    drafted = Transcription("gat", get_tala("teental"), 4, 15, (0.0, 0.5, 1.0, 1.5), heard, "desh", 293.66, ())
+    score = of_draft(drafted, "Evening")
+    (part,) = read_back(musicxml(score, "sitar", sa=sa_key(drafted.sa_hz)[0])).parts
+    assert notes_of(part) == [("S", 14, 1), ("R", 15, 1), ("G", 16, 1)]
+    assert [note.pitch.nameWithOctave for note in part.flatten().notes] == ["D4", "E4", "F#4"]
+    assert score.laya_mpm == 120.0
