@@ -244,8 +244,17 @@ class Archive:
         """Return what ingest measured; None for a recording without sound."""
         return evidence_store.load(self.evidence_folder(slug))
 
+    def not_measured(self) -> list[str]:
+        """Return the slugs of the recordings that have sound and no evidence at all; told without opening a file."""
+        rows = self.table("recordings", ["recording", "audio_sha256"])
+        sounds = dict(zip(rows["recording"].to_pylist(), rows["audio_sha256"].to_pylist(), strict=True))
+        return [slug for slug, seen in self.seen().items() if sounds.get(slug) and not seen.evidence]
+
     def without_evidence(self) -> list[str]:
-        """Return the slugs of the recordings that have sound, and no evidence or melody that this version can read."""
+        """Return the slugs of the recordings that have sound, and no evidence or melody that this version can read.
+
+        The end of every file is read: some milliseconds a recording.
+        """
         folders = {slug: self.evidence_folder(slug) for slug in self.slugs()}
         return [
             slug

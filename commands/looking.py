@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -12,10 +12,10 @@ from commands.params import (
     json_option,
     open_archive,
 )
-from commands.printing import concert_rows, print_json, print_table, print_verdicts, verdicts_of
+from commands.printing import concert_rows, print_json, print_json_list, print_table, print_verdicts, verdicts_of
 
-if TYPE_CHECKING:
-    pass
+FEW = 500
+"""Up to so many recordings it is also looked whether this version can read what was measured of each."""
 
 
 @click.command()
@@ -33,8 +33,10 @@ def concerts(archive_path: Path, as_json: bool) -> None:
         return
     for row in rows:
         _print_concert(row)
-    if stale := archive.without_evidence():
-        click.echo(f"\nMeasured by another version, or not to the end: {', '.join(stale)}.")
+    few = len(rows) <= FEW
+    if stale := archive.without_evidence() if few else archive.not_measured():
+        said = "Measured by another version, or not to the end" if few else "Not measured"
+        click.echo(f"\n{said}: {', '.join(stale)}.")
         click.echo("Bring their grids up to date, annotations stay as they are: layakosh listen-again")
 
 
@@ -93,7 +95,7 @@ def verify(recording: str | None, archive_path: Path, as_json: bool) -> None:
     archive = open_archive(archive_path)
     verdicts = verdicts_of(archive, [recording] if recording else archive.slugs())
     if as_json:
-        print_json([verdict.to_json() for verdict in verdicts])
+        print_json_list(verdict.to_json() for of_one in verdicts for verdict in of_one)
     else:
         print_verdicts(archive, verdicts)
 

@@ -125,11 +125,12 @@ def tihai(
         played_by=played_by,
         who=login_or(who),
     )
-    verdict = next(verdict for verdict in verdicts_of(archive, [recording]) if verdict.tihai == record.tihai)
+    (verdicts,) = verdicts_of(archive, [recording])
+    verdict = next(verdict for verdict in verdicts if verdict.tihai == record.tihai)
     if as_json:
         print_json(verdict.to_json())
     else:
-        print_verdicts(archive, [verdict])
+        print_verdicts(archive, [[verdict]])
 
 
 @click.command()

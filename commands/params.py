@@ -141,5 +141,8 @@ def repeated(ctx: click.Context, *parts: str) -> str:
 def open_archive(path: str | Path) -> Archive:
     """Open an archive that exists; annotate is imported here, so that ``--help`` and ``paper`` start at once."""
     from annotate.archive import Archive
+    from commands.printing import bar_when_told
 
-    return Archive.open(path)
+    archive = Archive.open(path)
+    archive.tell_reading = bar_when_told("Making the index of recordings that it has not seen")
+    return archive

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,6 +17,16 @@ if TYPE_CHECKING:
 def print_json(value: Any) -> None:
     """Print a value as JSON; texts keep their own letters."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def print_json_list(values: Iterable[Any]) -> None:
+    """Print values as a JSON list, each as soon as it is there: a large archive has hundreds of thousands."""
+    before = "["
+    for value in values:
+        text = json.dumps(value, ensure_ascii=False, indent=2).replace("\n", "\n  ")
+        click.echo(f"{before}\n  {text}", nl=False)
+        before = ","
+    click.echo("\n]" if before == "," else "[]")
 
 
 def print_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
@@ -43,6 +53,23 @@ def progress(label: str) -> Iterator[Callable[[float], None]]:
     with Progress(*columns, console=Console(stderr=True), transient=True) as display:
         task = display.add_task(label, total=1.0)
         yield lambda share: display.update(task, completed=share)
+
+
+def bar_when_told(label: str) -> Callable[[float], None]:
+    """Return a function that shows a bar on standard error from when it is first told a share until it is told 1."""
+    shown = ExitStack()
+    click.get_current_context().call_on_close(shown.close)
+    moved: list[Callable[[float], None]] = []
+
+    def tell(share: float) -> None:
+        if not moved:
+            moved.append(shown.enter_context(progress(label)))
+        moved[0](share)
+        if share >= 1:
+            shown.close()
+            moved.clear()
+
+    return tell
 
 
 def concert_rows(archive: Archive, slugs: Collection[str] | None = None) -> list[dict[str, Any]]:
@@ -72,27 +99,27 @@ def concert_rows(archive: Archive, slugs: Collection[str] | None = None) -> list
     ]
 
 
-def verdicts_of(archive: Archive, slugs: Iterable[str]) -> list[Verdict]:
-    """Return the verdicts on every tihai of the given recordings."""
+def verdicts_of(archive: Archive, slugs: Iterable[str]) -> Iterator[list[Verdict]]:
+    """Give the verdicts on every tihai, one recording after the other."""
     from annotate.verify import verify_recording
 
-    return [verdict for slug in slugs for verdict in verify_recording(archive, slug)]
+    return (verify_recording(archive, slug) for slug in slugs)
 
 
-def print_verdicts(archive: Archive, verdicts: Sequence[Verdict]) -> None:
-    """Print the verdicts, a table per performance, and how many land."""
-    if not verdicts:
-        click.echo(
-            "No tihais yet. Record one: layakosh tihai RECORDING --starts T1,T2,T3 --landing T --palla TEXT --dam N"
-        )
-        return
-    for slug in dict.fromkeys(verdict.recording for verdict in verdicts):
+def print_verdicts(archive: Archive, verdicts: Iterable[Sequence[Verdict]]) -> None:
+    """Print the verdicts as they come, those of a performance together, and how many land."""
+    there = landing = 0
+    for of_one in filter(None, verdicts):
+        slug = of_one[0].recording
         click.secho(f"\n{archive.state(slug).recording.title}  ({slug})\n", bold=True)
-        for verdict in verdicts:
-            if verdict.recording == slug:
-                _print_verdict(verdict)
-    landing = sum(verdict.verdict == "lands" for verdict in verdicts)
-    click.echo(f"\n{landing} of {len(verdicts)} land as played.")
+        for verdict in of_one:
+            _print_verdict(verdict)
+        there += len(of_one)
+        landing += sum(verdict.verdict == "lands" for verdict in of_one)
+    if there:
+        click.echo(f"\n{landing} of {there} land as played.")
+        return
+    click.echo("No tihais yet. Record one: layakosh tihai RECORDING --starts T1,T2,T3 --landing T --palla TEXT --dam N")
 
 
 def _print_verdict(verdict: Verdict) -> None:

@@ -12,7 +12,7 @@ from commands.params import (
     json_option,
     open_archive,
 )
-from commands.printing import print_json, print_verdicts, progress, verdicts_of
+from commands.printing import print_json_list, print_verdicts, progress, verdicts_of
 
 if TYPE_CHECKING:
     from dashboard.access.sharing import Sharing
@@ -35,7 +35,7 @@ def demo(archive_path: Path, no_serve: bool, port: int, as_json: bool) -> None:
         slugs = take_in_samples(archive, moved)
     verdicts = verdicts_of(archive, slugs)
     if as_json:
-        print_json([verdict.to_json() for verdict in verdicts])
+        print_json_list(verdict.to_json() for of_one in verdicts for verdict in of_one)
     else:
         print_verdicts(archive, verdicts)
     if not no_serve:
@@ -67,7 +67,7 @@ def serve(
     """Serve the dashboard, to this machine alone or to people who log in."""
     from dashboard.access.sharing import Sharing
 
-    open_archive(archive_path)
+    open_archive(archive_path).index("recordings", ["recording"])  # with a bar here, and not while a page is waited for
     _serve_on(archive_path, port, Sharing(host, names, proxy, https, int(largest * 1e9)))
 
 
@@ -81,7 +81,8 @@ def _serve_on(archive_path: Path, port: int, sharing: Sharing | None = None) -> 
 
 def _say_where(port: int, sharing: Sharing) -> None:
     if sharing.proxy:
-        click.echo(f"The dashboard is at https://{sharing.names[0]} (by way of {sharing.proxy}; Ctrl-C ends it).")
+        scheme = "https" if sharing.https else "http"
+        click.echo(f"The dashboard is at {scheme}://{sharing.names[0]} (by way of {sharing.proxy}; Ctrl-C ends it).")
         return
     host = f"[{sharing.host}]" if ":" in sharing.host else sharing.host
     click.echo(f"The dashboard is at http://{host}:{port} (Ctrl-C ends it).")

@@ -33,7 +33,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     try:
         match parts:
             case []:
-                return concerts.page(library)
+                return concerts.page(library, wanted)
             case ["cycles", slug]:
                 return cycles.page(library, slug, wanted)
             case ["tihais"]:

@@ -10,6 +10,8 @@ import pytest
 
 from annotate.archive import Archive
 from annotate.errors import BadAnnotation
+from annotate.records import Recording
+from annotate.revisions import add
 from dashboard import words
 from dashboard.drafts import draft_of, on_paper, read_times
 from dashboard.figures.deviation import Statement, deviation_figure
@@ -168,3 +170,16 @@ def test_every_figure_names_its_axes_with_their_units() -> None:
 def test_a_figure_without_data_is_still_a_figure() -> None:
     assert position_figure([], [], "Rupak").layout.xaxis.title.text
     assert usage_figure([], {}, []).layout.xaxis.title.text
+
+
+def test_of_many_concerts_some_are_shown_at_a_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("dashboard.pages.concerts.MOST_SHOWN", 1)
+    archive = Archive.create(tmp_path / "archive")
+    for slug in ("one", "two", "three"):
+        archive.commit(slug, [add(Recording(slug, slug))], "a", "")
+    pages = [text_of(page_at(Library(archive), "/", f"?from={first}").content) for first in (1, 2, 3)]
+    for first, page in enumerate(pages, start=1):
+        assert f"Performances {first} to {first} of 3, newest first" in page
+        assert ("Newer performances" in page, "Older performances" in page) == (first > 1, first < 3)
+    for foreign in ("0", "-3", "99999", "x", "1e3", "٣"):
+        assert text_of(page_at(Library(archive), "/", f"?from={foreign}").content) == pages[0]
