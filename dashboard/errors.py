@@ -9,7 +9,8 @@
         └── AccessError
             ├── BadPerson      a name, role or password that cannot be
             ├── NoSuchPerson   nobody of that name may log in
-            ├── BadPeopleFile  the file of people or the key beside it: damaged, or open to others
+            ├── TooManyAtOnce  more logins than can be checked at a time
+        ├── BadPeopleFile  the file of people or the key beside it: damaged, or open to others
             ├── MayNotEdit     a reader's edit
             └── SendingRefused a recording sent from the browser: too large, no room, no sound
 """
@@ -44,6 +45,10 @@ class BadPerson(AccessError):
 
 class NoSuchPerson(AccessError):
     """Nobody of that name may log in."""
+
+
+class TooManyAtOnce(AccessError):
+    """More people log in at once than can be checked."""
 
 
 class BadPeopleFile(AccessError):

@@ -1,6 +1,8 @@
 """What every answer says to the browser: where code, styles and sound may come from, and who may frame it or keep it.
 
-Scripts come from this server, or are Dash's own starter whose digest is named; none of ours stands in a page. The
+Scripts come from this server, or are Dash's own starter whose digest is named; none of ours stands in a page. Style
+sheets may also stand in a page, since Dash's components bring theirs so, but not in an element's attribute: markup of
+ours has none, and what is set from code counts as code. Images may be written into an address, as charts do. The
 headers are the same for everybody, so that a fault shows on one's own machine as well.
 
 References
@@ -37,7 +39,7 @@ def policy(script_hashes: Sequence[str]) -> str:
         "style-src-elem": ["'self'", "'unsafe-inline'"],
         "style-src-attr": ["'none'"],
         "img-src": ["'self'", "data:"],
-        "media-src": ["'self'", "blob:"],
+        "media-src": ["'self'"],
         "connect-src": ["'self'"],
         "worker-src": ["'self'"],
         "object-src": ["'none'"],

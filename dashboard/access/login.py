@@ -15,6 +15,7 @@ from dashboard.access.attempts import Attempts
 from dashboard.access.gate import Access, log, without_login
 from dashboard.access.people import Kept
 from dashboard.access.sessions import LIFETIME_S
+from dashboard.errors import TooManyAtOnce
 
 _WRONG = "That is not the name and password of anybody here. Look at capitals and the keyboard's language."
 LONGEST_FIELD = 1000
@@ -48,7 +49,10 @@ def login_routes(access: Access, attempts: Attempts | None = None) -> flask.Blue
             page = _page(to, f"Too many logins have failed. Wait {_spoken(seconds)} and try again.", name, 429)
             page.headers["Retry-After"] = str(seconds)
             return page
-        kept = access.people.who_logs_in(name, password)
+        try:
+            kept = access.people.who_logs_in(name, password)
+        except TooManyAtOnce as error:
+            return _page(to, str(error), name, 503)
         if kept is None:
             log.warning("login from %s failed", address)
             return _page(to, _WRONG, name, 403)

@@ -1,7 +1,7 @@
 """Passwords: which are accepted, how they are kept, how one is held against what is kept.
 
 Kept is scrypt's result with a salt of its own and the cost in front (``scrypt:32768:8:3$salt$digits``), so that the
-cost can be raised later. Checking one takes 32 MB for about a third of a second, and no more than two at a time are.
+cost can be raised later. Checking one takes 32 MB for about a third of a second; no more than two are at a time.
 
 References
     C. Percival, S. Josefsson, "The scrypt Password-Based Key Derivation Function", RFC 7914 (2016).
@@ -19,9 +19,11 @@ from functools import cache
 from werkzeug.security import check_password_hash, generate_password_hash
 
 from dashboard.access.names import same_name
-from dashboard.errors import BadPerson
+from dashboard.errors import BadPerson, TooManyAtOnce
 
 SHORTEST, LONGEST = 10, 256
+PATIENCE_S = 3.0
+"""How long a check may wait for others: it holds a thread of the server meanwhile."""
 _METHOD = "scrypt:32768:8:3"
 _at_once = threading.BoundedSemaphore(2)
 
@@ -50,6 +52,11 @@ def kept(password: str, name: str) -> str:
 def is_right(password: str, kept_password: str | None) -> bool:
     """Tell whether a password is the one that is kept; it takes as long where none is.
 
+    Raises
+    ------
+    TooManyAtOnce
+        Others are being checked; this one waited for :data:`PATIENCE_S`.
+
     Parameters
     ----------
     password : str
@@ -57,8 +64,12 @@ def is_right(password: str, kept_password: str | None) -> bool:
     kept_password : str or None
         What :func:`kept` gave; None for somebody who is not known.
     """
-    with _at_once:
+    if not _at_once.acquire(timeout=PATIENCE_S):
+        raise TooManyAtOnce("Many people are logging in at this moment. Try again in a few seconds.")
+    try:
         right = check_password_hash(kept_password or _nobodys(), _composed(password)[: LONGEST + 1])
+    finally:
+        _at_once.release()
     return right and kept_password is not None
 
 

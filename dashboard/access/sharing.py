@@ -88,6 +88,11 @@ class Sharing:
             raise NotShareable(
                 "Behind a proxy, say under which name people reach the dashboard: --name concerts.example.org."
             )
+        if self.https and not self.proxy:
+            raise NotShareable(
+                "The dashboard itself speaks no TLS: put a reverse proxy that does in front, and name its address with "
+                "--behind-proxy."
+            )
         if self.beyond_this_machine and not anybody:
             place = self.host if not is_loopback(self.host) else ", ".join((self.proxy or self.host, *self.names))
             raise NotShareable(

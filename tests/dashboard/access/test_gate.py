@@ -84,7 +84,7 @@ def test_another_sites_page_may_link_here_and_take_nothing_out(client: Client) -
 
 
 def test_behind_tls_our_own_origin_is_https(shared: Path) -> None:
-    client = served_to(shared, names=("x.example",), https=True)
+    client = served_to(shared, proxy="127.0.0.1", names=("x.example",), https=True)
     for origin, status in (("https://x.example", 403), ("http://x.example", 403)):
         answer = client.post("/login", base_url="http://x.example", data={"name": "A"}, headers={"Origin": origin})
         assert answer.status_code == status

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from annotate.archive import Archive
+from dashboard.access import passwords
 from dashboard.access.attempts import FREE
 from dashboard.access.login import inside
 from dashboard.access.people import People
@@ -88,6 +89,15 @@ def test_after_some_failures_one_has_to_wait_also_with_the_right_password(client
     assert "Wait 1 second" in answer.get_data(as_text=True)
 
 
+def test_when_many_log_in_at_once_they_are_asked_to_come_again(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(passwords, "PATIENCE_S", 0.01)
+    with passwords._at_once, passwords._at_once:
+        form = {"name": READER, "password": READERS_PASSWORD}
+        answer = client().post("/login", base_url=HERE, data=form, headers=FROM_OUR_PAGE)
+    assert answer.status_code == 503
+    assert "in a few seconds" in answer.get_data(as_text=True)
+
+
 def test_what_was_typed_is_shown_again_as_text_and_the_password_never(client: Client) -> None:
     form = {"name": '"><script>alert(1)</script>', "password": "a password typed"}
     text = client().post("/login", base_url=HERE, data=form, headers=FROM_OUR_PAGE).get_data(as_text=True)
@@ -127,7 +137,7 @@ def test_the_cookie_is_for_our_pages_and_no_script(client: Client) -> None:
 
 def test_behind_tls_the_cookie_goes_no_other_way(shared: Path) -> None:
     assert "Secure" in cookie_given(served_to(shared), "https://127.0.0.1")
-    held = cookie_given(served_to(shared, names=("x.example",), https=True), "http://x.example")
+    held = cookie_given(served_to(shared, proxy="127.0.0.1", names=("x.example",), https=True), "http://x.example")
     assert held.startswith("__Host-")
     assert "Secure" in held
 

@@ -35,6 +35,8 @@ def test_whatever_others_can_reach_is_refused_until_somebody_has_a_password(shar
 def test_a_proxy_needs_a_name_and_an_address() -> None:
     with pytest.raises(NotShareable, match="--name"):
         Sharing(proxy="127.0.0.1").check(anybody=True)
+    with pytest.raises(NotShareable, match="no TLS"):
+        Sharing("0.0.0.0", https=True).check(anybody=True)
     with pytest.raises(NotShareable, match="--behind-proxy"):
         Sharing(proxy="*", names=("concerts.example.org",)).check(anybody=True)
     with pytest.raises(NotShareable, match="--behind-proxy"):
