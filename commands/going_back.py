@@ -13,9 +13,11 @@ from commands.printing import print_json
 
 if TYPE_CHECKING:
     from annotate.archive import Archive
+    from annotate.errors import ConflictingEdit
     from annotate.history.as_of import Plan
     from annotate.history.points import Point
     from annotate.history.taking_back import TakenBack
+    from theory.errors import LayakoshError
 
 everyone_option = click.option("--everyone", is_flag=True, help="Go by everyone's edits, not only your own.")
 
@@ -89,7 +91,7 @@ def as_of(
     unless it names one). It shows what would change; with --yes it is written, as a new revision, which "undo" takes
     back.
     """
-    from annotate.history.as_of import carry_out, plan, plans_of_all
+    from annotate.history.as_of import plan, plans_of_all
 
     if all_of_them == (recording is not None):
         raise click.UsageError("Name one recording, or give --all for every one.")
@@ -102,39 +104,64 @@ def as_of(
         plans = [plan(archive, recording, when, table=table, key=key)]
     else:
         plans, absent = plans_of_all(archive, when, table=table or "")
+    written = _carried_out(archive, plans, who) if yes else {}
+    refused = [each for each in written.values() if not isinstance(each, int)]
     if as_json:
-        written = [carry_out(archive, each, who) if yes else None for each in plans]
-        print_json([_as_json(each, number) for each, number in zip(plans, written, strict=True)])
-        return
+        print_json([_as_json(each, written.get(each.slug)) for each in plans])
+    else:
+        for each in plans:
+            _print_plan(each, written.get(each.slug), shown=None if recording else 0)
+        _print_end(plans, absent, yes=yes)
+    if refused:
+        raise _not_written(refused)
+
+
+def _carried_out(archive: Archive, plans: list[Plan], who: str) -> dict[str, int | ConflictingEdit]:
+    """Write the plans; of each recording, its revision, or why it was not written: each is by itself."""
+    from annotate.errors import ConflictingEdit
+    from annotate.history.as_of import carry_out
+
+    written: dict[str, int | ConflictingEdit] = {}
     for each in plans:
-        _print_plan(archive, each, who, yes=yes, shown=None if recording else 0)
-    _print_end(plans, absent, yes=yes)
+        try:
+            written[each.slug] = carry_out(archive, each, who)
+        except ConflictingEdit as conflict:
+            written[each.slug] = conflict
+    return written
 
 
-def _as_json(made: Plan, written: int | None) -> dict[str, object]:
+def _not_written(refused: list[ConflictingEdit]) -> LayakoshError:
+    """Return the error that says which recordings somebody was faster in; the only one as it is."""
+    from annotate.errors import ArchiveError
+
+    if len(refused) == 1:
+        return refused[0]
+    slugs = ", ".join(conflict.slug for conflict in refused)
+    return ArchiveError(f"Somebody changed {slugs} at this moment; they were not written. Do it again for them.")
+
+
+def _as_json(made: Plan, written: int | ConflictingEdit | None) -> dict[str, object]:
     return {
         "recording": made.slug,
         "as_of_revision": made.number,
         "latest": made.latest,
-        "written": written if made.changes else None,
+        "written": written if made.changes and isinstance(written, int) else None,
         "rows": [change.to_json() for change in made.changes],
     }
 
 
-def _print_plan(archive: Archive, made: Plan, who: str, *, yes: bool, shown: int | None) -> None:
-    from annotate.history.as_of import carry_out
-
+def _print_plan(made: Plan, written: int | ConflictingEdit | None, *, shown: int | None) -> None:
     rows = "1 row" if len(made.changes) == 1 else f"{len(made.changes)} rows"
     asked = "" if made.point.number is not None else f" ({made.point.words})"
     head = f"{made.slug} as of revision {made.number}{asked}: "
     if not made.changes:
         click.echo(f"{head}it is so now.")
         return
-    click.echo(f"{head}{rows} {'changed' if yes else 'would change'}.")
+    click.echo(f"{head}{rows} {'changed' if isinstance(written, int) else 'would change'}.")
     if shown != 0:
         print_changes(made.changes, most=shown)
-    if yes:
-        click.echo(f"Written as revision {carry_out(archive, made, who)}.")
+    if isinstance(written, int):
+        click.echo(f"Written as revision {written}.")
 
 
 def _print_end(plans: list[Plan], absent: list[str], *, yes: bool) -> None:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from annotate.archive import Archive
+from annotate.history import as_of as as_of_module
+from annotate.records import Recording
 from annotate.revisions import add, change
 from annotate.schema import ANNOTATION_TABLES
 from commands.history import TABLES
@@ -162,6 +165,30 @@ def test_as_of_a_day_for_every_recording(archive: Archive) -> None:
     said = run("as-of", "2001-01-01", "--all").output
     assert f"Not in the archive then, left as they are: {SLUG}." in said
     assert "not in the archive yet at 2001-01-01" in refused(archive, "as-of", "2001-01-01", SLUG)
+
+
+def test_a_recording_that_somebody_changes_at_that_moment_is_named_and_the_others_are_written(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for slug in ("dawn", "noon", "night"):
+        archive.commit(slug, [add(Recording(slug, slug))], "asha", "")
+    monkeypatch.setattr(as_of_module, "revision_at", lambda ledger, _point: 1 if ledger.slug != SLUG else 3)
+    for slug in ("dawn", "noon", "night"):
+        archive.commit(slug, [add(phrase())], "asha", "")
+    real = Archive.commit
+
+    def commit(self: Archive, slug: str, *told: object, **more: object) -> int:
+        if slug != "noon":
+            real(archive, slug, [change(replace(phrase(), role="tan"))], "bela", "")
+        return real(self, slug, *told, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Archive, "commit", commit)
+    said = run("as-of", (datetime.now(UTC) - timedelta(minutes=1)).isoformat(), "--all", "--yes")
+    assert said.exit_code == 2
+    assert "noon as of revision 1" in said.output
+    assert "Written as revision 3." in said.output
+    assert "Somebody changed dawn, night at this moment; they were not written." in said.output
+    assert (len(archive.state("noon").phrases), len(archive.state("dawn").phrases)) == (0, 1)
 
 
 def test_a_point_in_history_that_cannot_be_read_is_told(archive: Archive) -> None:

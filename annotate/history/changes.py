@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
-from annotate.history.words import differing, field_names, field_word, row_word, row_words, value_words
+from annotate.history.words import differing, field_names, field_word, row_word, row_words, words_apart
 from annotate.records import WORD_FOR, Record
 from annotate.revisions import Edit, add, change, withdraw
 from annotate.rows import to_row
@@ -50,12 +50,12 @@ class RowChange:
 
     @property
     def field_sentences(self) -> list[str]:
-        """Each field that changed: ``"dam 1 -> 1/2"``."""
-        return [
-            f"{field_word(name)} {value_words(name, getattr(self.before, name))} -> "
-            f"{value_words(name, getattr(self.after, name))}"
-            for name in self.fields
-        ]
+        """Each field of a changed row that is different: ``"dam 1 -> 1/2"``."""
+        told = []
+        for name in self.fields:
+            before, after = words_apart(name, [getattr(self.before, name), getattr(self.after, name)])
+            told.append(f"{field_word(name)} {before} -> {after}")
+        return told
 
     def edit(self) -> Edit:
         """Return the edit that makes the row what it is after, of what it is before."""

@@ -96,6 +96,14 @@ def differing(versions: Sequence[Record]) -> list[str]:
     return [name for name in names if any(getattr(each, name) != getattr(versions[0], name) for each in versions[1:])]
 
 
+def words_apart(name: str, values: Sequence[object]) -> list[str]:
+    """Return the words for values of a field that are not all the same; to the last digit where that is needed."""
+    words = [value_words(name, value) for value in values]
+    if len(set(words)) > 1:
+        return words
+    return [", ".join(map(str, value)) if isinstance(value, tuple) else str(value) for value in values]
+
+
 def beside(versions: Mapping[str, Record | None]) -> str:
     """Return versions of a row side by side, a line per field in which they differ.
 
@@ -110,7 +118,7 @@ def beside(versions: Mapping[str, Record | None]) -> str:
         return "\n".join(f"  {name + ':':<{width + 1}} {row_words(record)}" for name, record in versions.items())
     lines = [["", *versions]]
     lines += [
-        [field_word(name), *(value_words(name, getattr(each, name)) for each in there)] for name in differing(there)
+        [field_word(name), *words_apart(name, [getattr(each, name) for each in there])] for name in differing(there)
     ]
     widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
     return "\n".join(

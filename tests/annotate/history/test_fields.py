@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 
 from annotate.errors import BadAnnotation
+from annotate.history.changes import RowChange
 from annotate.history.fields import _READERS, with_fields
 from annotate.history.words import beside, field_names, field_word, row_words, value_words
 from annotate.records import MarkedSam, Recording, SourceFile
@@ -101,6 +102,13 @@ def test_values_are_written_as_a_musician_writes_them() -> None:
 def test_a_rows_own_key_is_no_field_of_it() -> None:
     assert field_names(MarkedSam) == ["section", "sam_s", "cycle"]
     assert "slug" not in field_names(Recording)
+
+
+def test_times_that_look_alike_are_told_to_the_last_digit() -> None:
+    """A time is kept to the last bit and written to the millisecond."""
+    versions = [MarkedSam("s01", "gat", 62.5), MarkedSam("s01", "gat", 62.5001)]
+    assert RowChange("sams", "s01", *versions).field_sentences == ["at 62.5 -> 62.5001"]
+    assert "at  62.5    62.5001" in beside(dict(zip(("theirs", "yours"), versions, strict=True)))
 
 
 def test_versions_stand_side_by_side_where_they_differ() -> None:

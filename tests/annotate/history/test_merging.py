@@ -13,7 +13,7 @@ from annotate.archive import Archive
 from annotate.errors import BadAnnotation, BadMoment, BothChanged, NoSuchRow
 from annotate.history.merging import Keep, merge
 from annotate.history.merging import change_merging as write
-from annotate.records import TihaiRecord
+from annotate.records import Recording, TihaiRecord
 from annotate.revisions import add, change
 from tests.annotate.desk import SLUG, fingerprint, phrase, tihai
 from theory.tihai import LandingRule
@@ -173,3 +173,13 @@ def test_what_both_changed_is_as_it_was_said_to_be_kept(
         assert getattr(kept_theirs.record, name) == getattr(theirs, name)
     for name in {each.name for each in fields(TihaiRecord)} - set(kept_mine.clashing):
         assert getattr(kept_mine.record, name) == getattr(kept_theirs.record, name)
+
+
+def test_it_is_the_same_in_an_object_store(place: str) -> None:
+    archive, other = Archive.create(place), Archive.open(place)
+    archive.commit(SLUG, [add(Recording(SLUG, "Evening", duration_s=100.0)), add(tihai())], "asha", "made")
+    other.commit(SLUG, [change(replace(tihai(), label="theirs"))], "bela", "")
+    change_tihai(archive, seen=1, kind="damdar")
+    assert other.state(SLUG).tihai("t01") == replace(tihai(), label="theirs", kind="damdar")
+    with pytest.raises(BothChanged):
+        change_tihai(other, seen=1, label="mine")
