@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -22,6 +23,9 @@ from theory.talas import get_tala
 from theory.tihai import LandingRule
 
 _Checked = TypeVar("_Checked")
+
+_NUMBERED = re.compile(r"[a-z]\d{7,}")
+"""A key of ours (t01) with a number that nobody reaches."""
 
 
 def tihai_edits(state: State, rows: Sequence[Row], grid: RecordingGrid) -> list[Edit]:
@@ -87,6 +91,8 @@ def _numbered(
     row_of: dict[str, int] = {}
     for row in rows:
         key = row.text(column)
+        if _NUMBERED.fullmatch(key):
+            raise row.bad(column, f"'{key}' counts too far: after it no {column} could be numbered any more.")
         if key and key in row_of:
             raise row.bad(column, f"'{key}' stands in row {row_of[key]} too. Give every {column} a name of its own.")
         row_of[key] = row.number

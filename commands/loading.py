@@ -80,7 +80,7 @@ def load(
     else:
         rows = {name: table_rows(path, name) for name, path in tables.items() if path is not None}
     made = new_recording(archive, recording, title=title, raga=raga)
-    why = "tables loaded" if file is None else f"loaded from {file.name}"
+    why = "tables loaded" if file is None else f"loaded from {click.format_filename(file.name)}"
     taken = take(archive, named(recording), rows, made=made, who=login_or(who), why=why, write=not dry_run)
     if as_json:
         print_json(_told(archive, taken, passed_over, dry_run))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 from pathlib import Path
 
 import numpy as np
@@ -72,6 +73,14 @@ def test_a_look_ahead_says_what_would_be_written_and_writes_nothing(archive: Arc
     ]
     assert fingerprint(archive) == before
     assert json.loads(run(archive, "load", SLUG, "--from", str(file), "--dry-run", "--json").stdout)["written"] is False
+
+
+def test_a_file_whose_name_is_no_text_is_loaded_all_the_same(archive: Archive, tmp_path: Path) -> None:
+    file = tmp_path / os.fsdecode(b"caf\xe9.txt")
+    file.write_text("20\t26\ttihai one\n")
+    result = run(archive, "load", SLUG, "--from", str(file))
+    assert result.exit_code == 0, result.output
+    assert archive.history(SLUG)[-1].why == "loaded from caf\ufffd.txt"
 
 
 def test_a_look_ahead_makes_no_archive(tmp_path: Path) -> None:

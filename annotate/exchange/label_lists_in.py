@@ -2,7 +2,8 @@
 
 One line a row; between the cells tabs, semicolons or commas, whichever the first line has, in this order. Times are
 seconds, m:ss or h:mm:ss; between tabs or semicolons a decimal comma will do. An end that is empty or left out makes a
-moment. A first line whose first two cells hold no digit is a header, and blank lines are passed over. Between
+moment. A first line whose first two cells hold no digit is a header; blank lines and those that begin with # are passed
+over. Between
 semicolons and commas a label may stand in double quotes.
 """
 
@@ -32,13 +33,20 @@ def read_label_list(path: Path, table: str | None = None) -> Read:
     BadTable
         Names file, line and cell.
     """
-    return rows_of(path.name, _found(path.name, lines_of(read_text(path))), table, SAME_S)
+    return rows_of(path.name, labels_in(path), table, SAME_S)
 
 
-def _found(file: str, lines: list[str]) -> Iterator[Found]:
-    separator = ""
-    for number, line in enumerate(lines, start=1):
-        if not line.strip():
+def labels_in(path: Path) -> Iterator[Found]:
+    """Yield the labels of a list as they stand there, with their lines.
+
+    Raises
+    ------
+    BadTable
+        Names file, line and cell.
+    """
+    file, separator = path.name, ""
+    for number, line in enumerate(lines_of(read_text(path)), start=1):
+        if not line.strip() or line.startswith("#"):
             continue
         if number > MOST_ROWS:
             raise BadTable(file, number, None, f"The file has more than {MOST_ROWS} lines. Divide it.")
@@ -79,6 +87,10 @@ def _span(file: str, number: int, cells: list[str], separator: str) -> Span:
         except LayakoshError as error:
             raise BadTable(file, number, column, str(error)) from None
 
+    if len(cells) == 1 and not _is_time(cells[0], separator):
+        raise BadTable(
+            file, number, None, "Expected start, end and label with tabs, semicolons or commas between; there are none."
+        )
     start_s = time_s("start", cells[0])
     if len(cells) == 2 and not _is_time(cells[1], separator):
         return Span(start_s, start_s, cells[1])

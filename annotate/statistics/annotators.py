@@ -1,5 +1,5 @@
 """What each of two people marked, from wherever it is kept: rows of one recording by who wrote them, two recordings,
-files of start, end and label (CSV with a header, or tab-separated without), JAMS files.
+files of start, end and label (CSV with a header, or lists), JAMS files.
 
 Conventions
 -----------
@@ -22,8 +22,10 @@ import pandas as pd
 from annotate.archive import Archive
 from annotate.csv_read import read_rows
 from annotate.errors import BadAnnotation, BadTable
+from annotate.exchange.label_lists_in import labels_in
 from annotate.state import State
 from annotate.statistics.agreement import Marks
+from annotate.text_in import read_text
 from theory.errors import UnknownName
 from theory.names import fold
 
@@ -64,7 +66,7 @@ def marks_in_file(path: Path, who: str = "") -> Marks:
     ----------
     path : Path
         ``.jams``; ``.csv`` with a header (start_s, end_s or landing_s, and label, role, kind, swaras or section);
-        anything else as lines of start, end and label with tabs between.
+        anything else as lines of start, end and label (:mod:`annotate.exchange.label_lists_in`).
     who : str
         Of a JAMS file, whose annotations; may be left out where it holds one person's.
 
@@ -76,7 +78,7 @@ def marks_in_file(path: Path, who: str = "") -> Marks:
     suffix = path.suffix.casefold()
     if suffix == ".jams":
         return Marks(who or path.name, _frame(path.name, _jams_rows(path, who)))
-    lines = _csv_rows(path) if suffix == ".csv" else _tab_rows(path)
+    lines = _csv_rows(path) if suffix == ".csv" else _listed(path)
     return Marks(path.name, _frame(path.name, lines))
 
 
@@ -115,27 +117,14 @@ def _csv_rows(path: Path) -> Iterable[tuple[int, float, float, str]]:
         yield row.number, row.time_s("start_s"), row.time_s("end_s", "landing_s"), row.text(*_CSV_LABELS)
 
 
-def _tab_rows(path: Path) -> Iterable[tuple[int, float, float, str]]:
-    for number, line in enumerate(_text(path).splitlines(), start=1):
-        if not line.strip() or line.startswith("#"):
-            continue
-        cells = line.split("\t", 2)
-        if len(cells) < 3:
-            raise BadTable(
-                path.name, number, None, "Expected start, end and label with tabs between (times in seconds)."
-            )
-        times = []
-        for name, cell in zip(("start", "end"), cells[:2], strict=True):
-            try:
-                times.append(float(cell))
-            except ValueError:
-                raise BadTable(path.name, number, name, f"'{cell}' is not a time in seconds.") from None
-        yield number, times[0], times[1], cells[2].strip()
+def _listed(path: Path) -> Iterable[tuple[int, float, float, str]]:
+    for each in labels_in(path):
+        yield each.number, each.span.start_s, each.span.end_s, each.span.label
 
 
 def _jams_rows(path: Path, who: str) -> Iterable[tuple[int, float, float, str]]:
     try:
-        content = json.loads(_text(path))
+        content = json.loads(read_text(path))
         annotations = content["annotations"]
         people = [_annotator(each) for each in annotations]
     except (ValueError, RecursionError, TypeError, KeyError, AttributeError):
@@ -175,14 +164,6 @@ def _annotator(annotation: dict[str, Any]) -> str:
     note = annotation.get("annotation_metadata") or {}
     names = [(note.get(part) or {}).get("name") for part in ("annotator", "curator")]
     return next((name for name in names if isinstance(name, str) and name), "")
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        why = "is not UTF-8 text" if isinstance(error, UnicodeDecodeError) else "cannot be opened"
-        raise BadTable(path.name, None, None, f"The file {why}.") from None
 
 
 def _frame(file: str, rows: Iterable[tuple[int, float, float, str]]) -> pd.DataFrame:

@@ -175,6 +175,7 @@ def test_what_is_not_written_on_paper_is_read_from_the_sams_of_the_same_load(arc
             "tihai,start_s,end_s\nt1,20,26\nt2,20,26\nt1,30,36\n",
             "row 4, column tihai: 't1' stands in row 2 too",
         ),
+        ("tihais", "tihai,start_s,end_s\nt999999999,20,26\n", "row 2, column tihai: 't999999999' counts too far"),
         ("tihais", "start_s,end_s\n20,2600\n", "row 2, .*after the end"),
         ("phrases", "start_s,end_s,swaras\n20,19,S\n", "row 2, column end_s: The phrase ends at 0:19"),
         ("phrases", "start_s,end_s,swaras\n20,21,\n", "row 2, column swaras: Expected the phrase's swaras"),

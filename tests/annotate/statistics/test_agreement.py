@@ -199,8 +199,9 @@ def test_files_with_tabs_and_jams_files_are_read(tmp_path: Path) -> None:
     [
         ("a.tsv", "0.0 1.0 alap\n", "row 1: Expected start, end and label"),
         ("a.tsv", "0.0\tlater\talap\n", "row 1, column end"),
-        ("a.tsv", "3\t1\talap\n", "expected 0 <= start <= end"),
-        ("a.tsv", "nan\t1\talap\n", "expected 0 <= start <= end"),
+        ("a.tsv", "3\t1\talap\n", "row 1, column end: 1 comes before the start, 3"),
+        ("a.tsv", "nan\t1\talap\n", "row 1, column start: 'nan' is not a time"),
+        ("a.csv", "start_s,end_s,label\n3,1,alap\n", "expected 0 <= start <= end"),
         ("a.tsv", "", "nothing to compare"),
         ("a.csv", "start_s,end_s\n1,2\n", "'label'"),
         ("a.csv", "start_s,end_s,label\n1,x,alap\n", "row 2, column end_s"),
