@@ -9,7 +9,7 @@
     const box = Object.assign(document.createElement("div"), { id: "session-ended" });
     box.setAttribute("role", "alert");
     const way = Object.assign(document.createElement("a"), { href: "/login", target: "_blank", textContent: "Log in in a new window" });
-    box.append("You are no longer logged in, and the last thing you did was not saved. ", way, ", then do it again here.");
+    box.append("You are no longer logged in, so the last thing you did was not done. ", way, ", then do it again here.");
     document.body.append(box);
   };
   window.fetch = async (...asked) => {
