@@ -42,9 +42,9 @@ def scale(folder: Path, repeats: int) -> None:
         for job in jobs:
             found = measured(job, folder, 1 if job in ONCE else repeats)
             load = f"{os.getloadavg()[0]:.1f}"
-            yield job, f"{found.seconds:.3f}", f"{found.peak_mb:.0f}", load, found.note
+            yield job, f"{found.seconds:.3f}", f"{found.work_s:.3f}", f"{found.peak_mb:.0f}", load, found.note
 
-    print_table(("job", "s", "peak MB", "load beside", "what"), rows())
+    print_table(("job", "s", "work s", "peak MB", "load beside", "what"), rows())
 
 
 def edits(large: Path | None) -> None:

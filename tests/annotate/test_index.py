@@ -144,3 +144,39 @@ def test_an_empty_archive_has_empty_tables(archive: Archive) -> None:
 def test_an_unknown_table_is_a_mistake_of_the_program(archive: Archive) -> None:
     with pytest.raises(KeyError, match="no index table"):
         archive.index("songs")
+
+
+def test_of_many_recordings_each_is_read_once_for_all_tables_and_told(
+    written: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(index, "FEW", 1)
+    told: list[float] = []
+    fresh = Archive.open(written.path)
+    fresh.tell_reading = told.append
+    read: list[str] = []
+    state = Archive.state
+    monkeypatch.setattr(Archive, "state", lambda archive, slug: read.append(slug) or state(archive, slug))
+    fresh.index("phrases")
+    assert sorted(set(read)) == sorted([SLUG, "morning"])
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+    read.clear()
+    for table in INDEX_TABLES:
+        fresh.index(table)
+    assert read == []
+    written.commit("morning", [add(phrase())], "a", "")
+    told.clear()
+    fresh.index("phrases")
+    assert told == []  # a single edit is not worth a bar
+
+
+def test_a_table_is_laid_out_anew_when_the_archive_has_grown(written: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = written.index("tihais")
+    monkeypatch.setattr("annotate.index_parts.MOST_IN_A_PART", 1)
+    fresh = Archive.open(written.path)
+    pd.testing.assert_frame_equal(fresh.index("tihais").sort_values("recording", ignore_index=True), before)
+    names = {path.name for path in (written.path / "index" / "tihais").iterdir()}
+    assert "0-of-1.parquet" not in names
+    assert len({name.rpartition("-")[2] for name in names}) == 1  # parts of one layout only
+    narrow = fresh.index("tihais", ["tihai"], [SLUG])
+    assert narrow.to_dict("list") == {"tihai": ["t01"]}
