@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import warnings
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -58,3 +59,18 @@ def test_the_schema_refuses_a_file_with_a_negative_time(archive: Archive) -> Non
     told["annotations"][0]["data"][0]["time"] = -1.0
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.Draft4Validator(schema).validate(told)
+
+
+def test_the_package_jams_reads_the_file_and_finds_it_valid(archive: Archive, tmp_path: Path) -> None:
+    archive.commit(SLUG, [add(tihai()), add(phrase())], "test", "two rows")
+    file = tmp_path / "evening.jams"
+    file.write_text(jams(archive.state(SLUG), archive.grid(SLUG)), "utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)  # of what the package itself imports
+        package = pytest.importorskip("jams")
+        read = package.load(str(file), validate=True, strict=True)
+    (sams,) = read.search(namespace="^beat$")
+    assert [observation.time for observation in sams.data] == list(SAMS_S)
+    assert [observation.value for observation in sams.data] == [1] * len(SAMS_S)
+    tags = read.search(namespace="tag_open")
+    assert [observation.value for each in tags for observation in each.data] == ["S R G m P", "R m P"]

@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from annotate.archive import Archive
+from annotate.exchange.errors import CannotExport
 from annotate.exchange.midi_keys import BASS_KEYS, MATRA_KEY, SAM_KEY, TREBLE_KEYS, UNKNOWN_KEY, sa_key
 from annotate.exchange.midi_out import midi
 from annotate.exchange.sounding import of_phrase, of_tihai
@@ -206,3 +207,40 @@ def test_phrase_notes_follow_the_notation_exactly() -> None:
     assert [(each.symbol, each.start_s, each.end_s) for each in notes] == [
         (note.symbol, float(note.onset), float(note.end)) for note in passage.notes
     ]
+
+
+def test_a_matra_longer_than_a_tempo_can_tell_is_refused_with_its_place(archive: Archive) -> None:
+    rows = [
+        Section("slow", "gat", 100.0, 700.0, "teental"),
+        MarkedSam("s90", "slow", 100.0, 1),
+        MarkedSam("s91", "slow", 700.0, 2),
+    ]
+    archive.commit(SLUG, [change(Recording(SLUG, "Evening")), *(add(row) for row in rows)], "test", "too slow")
+    with pytest.raises(CannotExport, match=r"A matra at 1:40 lasts 37\.5 s; a tempo reaches to 16\.8 s"):
+        midi(archive.state(SLUG), archive.grid(SLUG))
+
+
+def test_where_sections_lie_over_each_other_time_goes_on(archive: Archive) -> None:
+    rows = [
+        Section("over", "gat", 80.0, 96.0, "jhaptal"),
+        *(MarkedSam(f"s9{n}", "over", 80.1 + 5 * n) for n in range(4)),
+    ]
+    archive.commit(SLUG, [add(row) for row in rows], "test", "over the end of the gat")
+    line = timeline_of(archive.grid(SLUG))
+    assert min(line.tempi_us) > 0
+    times = [line.quarters_us[beat.quarter] / 1e6 for beat in line.beats]
+    assert times == sorted(times)
+    assert {round(each, 6) for each in times} >= {90.0, 90.1, 95.1}
+
+
+def test_a_tala_of_any_length_makes_one_bar_an_avartan(archive: Archive) -> None:
+    load(archive, "other", sections=written_rows(archive, "start_s,end_s,section,tala\n0,90,x,dhamar\n", "a.csv"))
+    load(archive, "other", sams=written_rows(archive, "sam_s\n0\n7\n14\n21\n", "b.csv"))
+    metres = written(archive, "other").time_signature_changes
+    assert [(each.numerator, each.time) for each in metres] == [(14, 0.0)]
+
+
+def written_rows(archive: Archive, text: str, name: str) -> Path:
+    path = Path(archive.path).parent / name
+    path.write_text(text)
+    return path
