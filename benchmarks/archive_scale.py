@@ -190,6 +190,7 @@ def _once(job: str, folder: Path) -> Measured:
     lines, said = 0, ""
     for said in process.stdout:  # noqa: B007 - the last line is the answer
         lines += 1
+    process.stdout.close()
     _, status, used = os.wait4(process.pid, 0)
     seconds = time.perf_counter() - start
     process.returncode = os.waitstatus_to_exitcode(status)
