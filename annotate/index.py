@@ -47,7 +47,8 @@ if TYPE_CHECKING:
 FUTILE = 16
 """So many looks at recordings in which nothing had changed are worth writing their part again."""
 FEW = 64
-"""Up to so many recordings are read for the one table that is asked for; more are read once, for all tables."""
+"""Reading more recordings than this is told of; where they are a good part of the archive, they are read once, for all
+tables."""
 READERS = 4
 """Parts read at the same time: a disk keeps two cores busy, and an object store takes its time over each."""
 KEPT_BYTES = 64 << 20
@@ -157,12 +158,13 @@ class _Plan:
 def _refresh(archive: Archive, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
     """Bring every part up to date and return them in order.
 
-    Where many recordings have to be read, they are read once, for all tables.
+    Where a good part of the archive has to be read, it is read once, for all tables.
     """
     looked = archive.seen()
     plans = [_plan(archive.store, table, cache, looked)]
-    many = bool(plans[0].stale) and plans[0].unseen > FEW
-    if many:
+    unseen = plans[0].unseen if plans[0].stale else 0
+    many = unseen > FEW
+    if many and unseen > len(looked) / 4:  # after a few edits the other tables can wait until they are asked for
         plans += [_plan(archive.store, other, cache, looked) for other in INDEX_TABLES if other != table]
     steps = sorted(
         ((plan, number) for plan in plans for number in plan.stale), key=lambda step: step[1] / step[0].count

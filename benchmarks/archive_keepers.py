@@ -138,8 +138,8 @@ class DeltaMerge:
         """Read the partitions of the recordings."""
         from deltalake import DeltaTable
 
-        parts = sorted({str(number % PARTITIONS) for number in recordings})
-        rows = DeltaTable(self._folder).to_pyarrow_table(columns=["phrase"], partitions=[("part", "in", parts)])
+        parts = sorted({number % PARTITIONS for number in recordings})
+        rows = DeltaTable(self._folder).to_pyarrow_table(columns=["phrase"], filters=[("part", "in", parts)])
         return set(rows["phrase"].to_pylist())
 
     def leftovers(self) -> int:
