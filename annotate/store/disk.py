@@ -95,9 +95,10 @@ class DiskStore:
 
     @contextlib.contextmanager
     def writing(self, name: str) -> Iterator[BinaryIO]:
-        """Write or overwrite a file piece by piece."""
+        """Write or overwrite a file piece by piece; what a killed writer has left beside it is swept."""
         path = self.path(name)
         make_folders(path.parent)
+        sweep_strays(path.parent)
         with replacing(path) as out:
             yield out
 

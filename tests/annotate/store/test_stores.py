@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from pathlib import Path
 
 import pytest
 
 from annotate.errors import ArchiveError, BadName, NotAnArchive
+from annotate.files import STRAY_PREFIX
 from annotate.store import objects
 from annotate.store.base import Store
 from annotate.store.disk import DiskStore
@@ -130,6 +132,19 @@ def test_a_link_that_leads_out_of_a_folder_is_not_followed_to_sound(tmp_path: Pa
     (tmp_path / "archive" / "sound").symlink_to(tmp_path / "outside")
     with pytest.raises(FileNotFoundError):
         DiskStore(tmp_path / "archive").local("sound")
+
+
+def test_what_a_killed_writer_left_is_swept_by_the_next_one_in_that_folder(tmp_path: Path) -> None:
+    store = DiskStore(tmp_path / "archive")
+    store.replace("evidence/grid", b"x")
+    old, new = (tmp_path / "archive" / "evidence" / f"{STRAY_PREFIX}{name}" for name in ("old", "new"))
+    for stray in (old, new):
+        stray.write_bytes(b"half")
+    os.utime(old, (0, 0))
+    store.replace("evidence/grid", b"y")
+    assert not old.exists()
+    assert new.exists()  # its writer may be at work
+    assert [entry.last for entry in store.files("evidence")] == ["grid"]
 
 
 def test_a_stamp_tells_in_which_folder_something_was_created(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
