@@ -88,14 +88,14 @@ def _numbered(
     table: str, column: str, state: State, kept: Kept, rows: Sequence[Row], read: Callable[[Row], Numbered]
 ) -> list[Edit]:
     """Turn rows into edits: a row with the key of one that exists corrects it, one that is there is passed over."""
-    row_of: dict[str, int] = {}
+    row_of: dict[str, str] = {}
     for row in rows:
         key = row.text(column)
         if _NUMBERED.fullmatch(key):
             raise row.bad(column, f"'{key}' counts too far: after it no {column} could be numbered any more.")
         if key and key in row_of:
-            raise row.bad(column, f"'{key}' stands in row {row_of[key]} too. Give every {column} a name of its own.")
-        row_of[key] = row.number
+            raise row.bad(column, f"'{key}' stands in {row_of[key]} too. Give every {column} a name of its own.")
+        row_of[key] = row.place or f"row {row.number}"
     edits: list[Edit] = []
     added: set[Numbered] = set()
     free = _free_keys(state, table, len(rows), set(row_of))

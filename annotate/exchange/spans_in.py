@@ -68,6 +68,7 @@ def rows_of(file: str, found: Iterable[Found], table: str | None, within_s: floa
     """
     rows: dict[str, list[Row]] = {}
     names: set[str] = set()
+    last_number: dict[str, int] = {}
     tracked = 0
     for each in found:
         blank = Row(file, each.number, {}, within_s, each.place)
@@ -76,7 +77,7 @@ def rows_of(file: str, found: Iterable[Found], table: str | None, within_s: floa
             tracked += 1
             continue
         if to == "sections" and not _is_ours(each.span.label):
-            cells["section"] = _numbered(cells["section"], names)
+            cells["section"] = _numbered(cells["section"], names, last_number)
         names.add(cells.get("section", ""))
         rows.setdefault(to, []).append(Row(file, each.number, cells, within_s, each.place))
     return Read(rows, {"tracked sams": tracked} if tracked else {})
@@ -150,11 +151,15 @@ def _times(span: Span) -> Cells:
     return {"start_s": seconds(span.start_s), "end_s": seconds(span.end_s)}
 
 
-def _numbered(name: str, names: set[str]) -> str:
-    number, unused = 2, name
-    while unused in names:
-        unused, number = f"{name} {number}", number + 1
-    return unused
+def _numbered(name: str, names: set[str], last_number: dict[str, int]) -> str:
+    """Return a name that no section before has: itself, or with the next number."""
+    if name not in names:
+        return name
+    number = last_number.get(name, 1) + 1
+    while f"{name} {number}" in names:
+        number += 1
+    last_number[name] = number
+    return f"{name} {number}"
 
 
 def _short(text: str) -> str:

@@ -123,6 +123,22 @@ def test_sections_of_one_name_are_numbered_and_tell_their_tala(archive: Archive,
     ]
 
 
+def test_many_sections_of_one_name_are_numbered(tmp_path: Path) -> None:
+    text = "0\t1\tgat 2\n" + "".join(f"{n}\t{n + 1}\tgat\n" for n in range(20_000))
+    rows = read_file(put(tmp_path, text), "labels", "sections").rows["sections"]
+    assert [row.cells["section"] for row in rows[:4]] == ["gat 2", "gat", "gat 3", "gat 4"]
+    assert len({row.cells["section"] for row in rows}) == 20_001
+
+
+def test_two_rows_of_one_key_in_jams_are_told_with_both_places(full: Archive, tmp_path: Path) -> None:
+    told = json.loads(jams(full.state(SLUG), full.grid(SLUG)))
+    (tihais,) = [each for each in told["annotations"] if each["sandbox"]["layakosh"]["table"] == "tihais"]
+    tihais["data"].append(tihais["data"][1])
+    tihais["sandbox"]["layakosh"]["rows"].append(tihais["sandbox"]["layakosh"]["rows"][1])
+    with pytest.raises(BadTable, match=r"rows\[2\], tihai: 't09' stands in annotations\[\d\]\.sandbox.*rows\[1\] too"):
+        load(full, put(tmp_path, json.dumps(told), "twice.jams"))
+
+
 def test_a_look_ahead_writes_nothing(archive: Archive, tmp_path: Path) -> None:
     before = fingerprint(archive)
     taken = load(archive, put(tmp_path, "20\t26\tfive\n"), "tihais", write=False)
