@@ -64,6 +64,15 @@ def is_length_s(value: object) -> bool:
     return isinstance(value, float | int) and not isinstance(value, bool) and 0 < value < float("inf")
 
 
+def load_onsets(folder: Path | Folder) -> tuple[Arrays, float] | None:
+    """Read only the onset strengths and the level (the columns of ``frames``), and their hop in seconds.
+
+    None when there is no evidence, or when it cannot be read. For who draws a recording: a tenth of the whole.
+    """
+    read = read_arrays(folder, "frames.parquet", EVIDENCE["frames"])
+    return None if read is None else (read[0], float(read[1]["hop_s"]))
+
+
 def is_there(folder: Path | Folder) -> bool:
     """Tell whether there is evidence that this version can read, without reading it."""
     return all(has_arrays(folder, f"{kind}.parquet", schema) for kind, schema in EVIDENCE.items())

@@ -13,7 +13,6 @@ from typing import Any
 
 import dash
 import flask
-import flask_compress
 from dash import ClientsideFunction, Input, Output, dcc, html
 from dash.exceptions import DependencyException, InvalidResourceError
 
@@ -29,10 +28,12 @@ from dashboard.access.sending import Sendings
 from dashboard.access.sending_routes import sending_routes
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
+from dashboard.compression import compress_answers
+from dashboard.composing.routes import composing_routes
 from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
-from dashboard.pages import marking, tihais
+from dashboard.pages import compose, marking, tihais
 from dashboard.passages import passage_routes
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
@@ -79,9 +80,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     library = Library(GuardedArchive(archive.store, access.login_needed))
     server = flask.Flask("layakosh")
     keep_gate(server, access)
-    server.config["COMPRESS_MIMETYPES"] = ["text/html", "application/javascript", "application/json"]
-    server.config["COMPRESS_STREAMS"] = False  # sound is small already, and a stream cut short would stay open
-    flask_compress.Compress(server)
+    compress_answers(server)
     app = dash.Dash(
         "layakosh",
         server=server,
@@ -107,6 +106,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(passage_routes(_sound_of(library.archive)))
     server.register_blueprint(listening_routes(library))
     server.register_blueprint(fold_routes(library))
+    server.register_blueprint(composing_routes(library))
     _bind(app, library)
     return app
 
@@ -178,3 +178,4 @@ def _bind(app: dash.Dash, library: Library) -> None:
     )
     marking.bind(app, library)
     tihais.bind(app, library)
+    compose.bind(app)

@@ -16,7 +16,8 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from fractions import Fraction
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -254,16 +255,13 @@ def _mark_sams(rows: list[Row], state: State, stretches: list[Stretch]) -> None:
 
 
 def _tihai_run(slug: str, record: TihaiRecord, verdict: Verdict | None, grid: RecordingGrid) -> TihaiRun:
-    try:
-        palla = parse(record.palla) if record.palla else None
-    except LayakoshError:
-        palla = None
+    length, notes = _passage_of(record.palla)
     return TihaiRun(
         tihai=record.tihai,
         palla_s=record.palla_s,
         landing_s=record.landing_s,
-        palla_matras=palla.length if palla is not None else None,
-        notes=tuple((note.onset, note.symbol) for note in palla.notes) if palla is not None else (),
+        palla_matras=length,
+        notes=notes,
         status=record.status,
         title=f"{tihai_title(record)}. {verdict.sentence}" if verdict is not None else tihai_title(record),
         verdict=verdict.verdict if verdict is not None else "unknown",
@@ -281,9 +279,23 @@ def _aim_s(record: TihaiRecord, verdict: Verdict | None, grid: RecordingGrid) ->
 
 
 def _phrase_run(record: PhraseRecord) -> PhraseRun:
+    return PhraseRun(
+        record.phrase, record.start_s, record.end_s, record.swaras, record.role, _shares_of_notes(record.swaras)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _passage_of(text: str) -> tuple[Fraction | None, tuple[tuple[Fraction, str], ...]]:
+    """Length and notes (onset in matras, symbol) of what is written; None and nothing where it cannot be read."""
     try:
-        passage = parse(record.swaras)
+        palla = parse(text) if text else EMPTY
     except LayakoshError:
-        passage = EMPTY
-    notes = tuple((float(note.onset / passage.length), note.symbol) for note in passage.notes)
-    return PhraseRun(record.phrase, record.start_s, record.end_s, record.swaras, record.role, notes)
+        palla = EMPTY
+    return palla.length or None, tuple((note.onset, note.symbol) for note in palla.notes)
+
+
+@lru_cache(maxsize=4096)
+def _shares_of_notes(text: str) -> tuple[tuple[float, str], ...]:
+    """The notes of a phrase (share of its length at which each begins, symbol); nothing where it cannot be read."""
+    length, notes = _passage_of(text)
+    return tuple((float(onset / length), symbol) for onset, symbol in notes) if length else ()

@@ -58,13 +58,11 @@ class Heard:
     @cached_property
     def strokes(self) -> Strokes:
         """Times and strengths of the strokes by band, "treble" and "bass"; empty without evidence."""
-        evidence = self._archive.evidence(self._slug)
-        if evidence is None:
+        read = evidence_store.load_onsets(self._archive.evidence_folder(self._slug))
+        if read is None:
             return {}
-        return {
-            "treble": needles(evidence.treble, evidence.hop_s),
-            "bass": needles(evidence.bass, evidence.hop_s),
-        }
+        strengths, hop_s = read
+        return {band: needles(strengths[band], hop_s) for band in ("treble", "bass")}
 
     @cached_property
     def loudness(self) -> list[int]:

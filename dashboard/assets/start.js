@@ -1,8 +1,11 @@
-// A classic script, there before Dash starts: it gives Dash names to call and fetches the modules when first called.
+// A classic script, there before Dash starts: it gives Dash names to call and fetches the modules when first called; for a
+// folded page at once, so that they arrive while Dash is still starting.
+if (/^\/(cycles|tihais)\/./.test(location.pathname)) import("/assets/window/main.mjs");
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),
     marked: async (...values) => void (await import("/assets/window/main.mjs")).changed(values),
+    compose: async () => (await import("/assets/window/compose.mjs")).show(),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {
       const first = document.title === "Layakosh";

@@ -90,7 +90,9 @@ def place(rows: Sequence[Row], time_s: float) -> tuple[int, float] | None:
     index = bisect_right(rows, time_s, key=lambda row: row["t"][0]) - 1
     if index < 0 or time_s > rows[index]["t"][-1]:
         return None
-    return index, float(along(rows[index], np.array([time_s]))[0])
+    t = rows[index]["t"]
+    column = min(bisect_right(t, time_s), len(t) - 1) - 1
+    return index, rows[index]["first"] - 1 + column + (time_s - t[column]) / (t[column + 1] - t[column])
 
 
 def own_span_s(rows: Sequence[Row], index: int) -> tuple[float, float]:

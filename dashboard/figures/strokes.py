@@ -45,9 +45,10 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
         return np.empty(0), np.empty(0, dtype=np.int64)
     reach = max(1, round(_APART_S / hop_s))
     padded = np.pad(curve, reach, constant_values=-np.inf)
-    around = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    before = _highest([padded[step : step + curve.size] for step in range(reach)])
+    after = _highest([padded[reach + step : reach + step + curve.size] for step in range(1, reach + 1)])
     # greater than all before, at least as great as all after: of a plateau only the first frame is a peak
-    is_peak = (curve > around[:, :reach].max(axis=1)) & (curve >= around[:, reach + 1 :].max(axis=1)) & (curve > 0)
+    is_peak = (curve > before) & (curve >= after) & (curve > 0)
     at = np.flatnonzero(is_peak)
     if at.size == 0:
         return np.empty(0), np.empty(0, dtype=np.int64)
@@ -55,6 +56,14 @@ def needles(onset_strength: NDArray[np.floating], hop_s: float) -> tuple[NDArray
     strength = np.minimum(np.round(STRENGTHS * curve[at] / full), STRENGTHS).astype(np.int64)
     kept = strength >= LEAST
     return (at[kept] * hop_s).astype(np.float64), strength[kept]
+
+
+def _highest(curves: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """The highest of several curves, frame by frame."""
+    highest = curves[0].copy()
+    for curve in curves[1:]:
+        np.maximum(highest, curve, out=highest)
+    return highest
 
 
 def strokes_of_row(

@@ -87,7 +87,7 @@ def test_the_cursor_moves_along_the_row_while_the_sound_plays(address: str, wind
 
 def test_a_click_on_a_place_in_a_row_plays_from_there(address: str, window: Open) -> None:
     page = ready(window(f"{address}/cycles/{SLUG}").page)
-    row = page.locator(".avartan", has=page.locator("b", has_text="3")).locator("svg")
+    row = page.locator(".avartan", has=page.locator("b", has_text="3")).locator(".avartan-drawing")
     row.scroll_into_view_if_needed()
     box = row.bounding_box()
     assert box is not None

@@ -225,6 +225,9 @@ function drawLine(index) {
   view.drawn.get(index).isDrawn = known;
 }
 
+// Whether all lines near the window are drawn with all that stands in them.
+export const isSettled = () => view.queue.size === 0 && [...view.drawn.values()].every(({ isDrawn }) => isDrawn);
+
 // Where a time stands in the sheet: {index, left, top, height} in px, or null where there is no line.
 export function spotOf(time_s) {
   const place = locate(desk.data.rows, time_s);
@@ -237,13 +240,15 @@ export function spotOf(time_s) {
   return { index, left: view.gutter + px(place.x), top, height };
 }
 
-// The pieces of the lines near the window that a stretch of time runs through: [{left, width, top, height}].
+// The pieces of the lines near the window that a stretch of time runs through, in order: [{index, left, width, top, height,
+// begins, ends}], the last two telling whether the stretch itself begins or ends in it.
 export function spans(from_s, to_s) {
   const pieces = [];
-  for (const [index, { line }] of view.drawn) {
+  for (const [index, { line }] of [...view.drawn].sort(([a], [b]) => a - b)) {
     if (line.end_s <= from_s || line.start_s >= to_s) continue;
     const [a, b] = [spotOf(Math.max(from_s, line.start_s)), spotOf(Math.min(to_s, line.end_s) - 1e-6)];
-    if (a?.index === index && b?.index === index) pieces.push({ ...a, width: b.left - a.left });
+    if (a?.index !== index || b?.index !== index) continue;
+    pieces.push({ ...a, width: b.left - a.left, begins: from_s >= line.start_s, ends: to_s <= line.end_s });
   }
   return pieces;
 }

@@ -11,6 +11,16 @@ import "./selecting.mjs";
 import "./transport.mjs";
 import "./watch.mjs";
 
+// The outline of the page that the window was opened with is asked for before Dash has put the page in.
+const first = /^\/cycles\/([^/]+)$/.exec(location.pathname)?.[1];
+let early = first ? fetchOutline(decodeURIComponent(first)).catch(() => null) : null;
+
+async function outlineOf({ slug, version }) {
+  const there = await early;
+  early = null;
+  return there?.slug === slug && there.version === version ? there : fetchOutline(slug);
+}
+
 // A folded page has been put in, or what it shows was edited. `told` is a passage with all its rows, or only a slug, whose
 // outline is fetched.
 export async function show(told) {
@@ -22,7 +32,7 @@ export async function show(told) {
     await refresh();
   } else {
     try {
-      const outline = await fetchOutline(told.slug);
+      const outline = await outlineOf(told);
       if (region.isConnected) open({ ...outline, at_s: told.at_s ?? null }, region);
     } catch (error) {
       say(error.message);
