@@ -4,22 +4,25 @@
     GET /listening/<slug>/<sound>.flac     one stroke of the theka, on a dayan tuned to the recording's Sa
 
 Conventions
-    JSON ``{"theka": {tala: strokes}, "tihais": [...], "phrases": [...]}``, strokes as in :mod:`dashboard.theka`; a
-    tihai or phrase is ``{"from_s", "to_s", "words"}``, a tihai from its first palla to its landing. In order of
-    time. Asked for again each time, with an ETag: 304 when nothing is new.
+    JSON ``{"channels": n, "theka": {tala: strokes}, "tihais": [...], "phrases": [...]}``; strokes as in
+    :mod:`dashboard.theka`; a tihai or phrase is ``{"from_s", "to_s", "words"}``, a tihai from its first palla to its
+    landing. In order of time. Asked for again each time, with an ETag: 304 when nothing is new.
 """
 
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import flask
 
+from annotate.archive import Archive
 from annotate.errors import NoSuchRecording
-from annotate.state import State
 from dashboard.library import Library
 from dashboard.theka import SOUNDS, dayan_hz, stroke_flac, theka_strokes
+from ingest.decode import probe
+from ingest.errors import IngestError
 from theory.talas import get_tala
 
 
@@ -30,10 +33,10 @@ def listening_routes(library: Library) -> flask.Blueprint:
     @routes.get("/listening/<slug>")
     def listening(slug: str) -> flask.Response:
         try:
-            state = library.archive.state(slug)
+            beside = beside_sound(library.archive, slug)
         except NoSuchRecording as error:
             return _told(str(error))
-        return _unchanged_or(json.dumps(beside_sound(state), separators=(",", ":")), "application/json")
+        return _unchanged_or(json.dumps(beside, separators=(",", ":")), "application/json")
 
     @routes.get("/listening/<slug>/<sound>.flac")
     def stroke(slug: str, sound: str) -> flask.Response:
@@ -48,8 +51,14 @@ def listening_routes(library: Library) -> flask.Blueprint:
     return routes
 
 
-def beside_sound(state: State) -> dict[str, Any]:
-    """Return what the module's conventions say."""
+def beside_sound(archive: Archive, slug: str) -> dict[str, Any]:
+    """Return what the module's conventions say.
+
+    Raises
+    ------
+    NoSuchRecording
+    """
+    state = archive.state(slug)
     talas = sorted({section.tala for section in state.sections if section.tala})
     tihais = [
         {"from_s": each.palla_s[0], "to_s": each.landing_s, "words": f"tihai {each.tihai}"}
@@ -58,10 +67,19 @@ def beside_sound(state: State) -> dict[str, Any]:
     ]
     phrases = [{"from_s": each.start_s, "to_s": each.end_s, "words": f"phrase {each.swaras}"} for each in state.phrases]
     return {
+        "channels": _channels(archive.sound_path(slug)),
         "theka": {tala: theka_strokes(get_tala(tala)) for tala in talas},
         "tihais": sorted(tihais, key=lambda each: each["from_s"]),
         "phrases": sorted(phrases, key=lambda each: each["from_s"]),
     }
+
+
+def _channels(copy: Path | None) -> int | None:
+    """Return how many channels the listening copy has; None where there is none that can be read."""
+    try:
+        return probe(copy).channels if copy is not None else None
+    except IngestError:
+        return None
 
 
 def _unchanged_or(content: str | bytes, mimetype: str) -> flask.Response:

@@ -66,6 +66,8 @@ class Passages:
         ------
         av.FFmpegError, OSError, IndexError
             The sound cannot be read.
+        BrokenProcessPool
+            The process that slows sound down was killed.
         """
         key = f"{path} {stamp}", wanted
         with self._lock:
@@ -135,6 +137,8 @@ def _answer(passages: Passages, path: Path, wanted: Wanted) -> flask.Response:
             sound = passages.get(path, stamp, wanted)
         except (av.FFmpegError, OSError, IndexError):
             return _told("The sound of this recording cannot be read.", 404)
+        except BrokenProcessPool:
+            return _told("The passage could not be slowed down; the machine may be short of memory. Try again.", 503)
         if sound is None:
             return _told("The recording ends before this passage.", 404)
         response = flask.Response(sound, mimetype="audio/flac")
@@ -153,9 +157,9 @@ def _made(path: Path, wanted: Wanted) -> bytes | None:
         return passage_flac(*asked)
     try:
         return _aside().submit(passage_flac, *asked).result()
-    except BrokenProcessPool:  # it was killed, for want of memory perhaps; another one may live
+    except BrokenProcessPool:  # it was killed, for want of memory perhaps; the next one may live
         _aside.cache_clear()
-        return _aside().submit(passage_flac, *asked).result()
+        raise
 
 
 @cache

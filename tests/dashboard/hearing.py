@@ -1,0 +1,104 @@
+"""Hearing what a page plays: everything that goes to the loudspeakers, sample by sample, with the time of each.
+
+What a page connects to the loudspeakers is connected to a recorder as well, each on an input of its own: the first is
+the recording, then the clicks, then the theka (``assets/window/mixer.mjs``). The recorder is code of the test, which
+the page's policy on code keeps out: a browser context for hearing is made with ``bypass_csp=True``.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from playwright.sync_api import Page
+
+_BLOCK = 128
+_KEEPER = """registerProcessor("keeper", class extends AudioWorkletProcessor {
+  process(inputs) {
+    const channels = inputs.flatMap((input) => [input[0], input[1] ?? input[0]]);
+    this.port.postMessage([currentFrame, channels.map((channel) => channel ? channel.slice() : null)]);
+    return true;
+  }
+});"""
+_BEFORE = """(keeper_code => {
+  const outputs = [];
+  const connect = AudioNode.prototype.connect;
+  AudioNode.prototype.connect = function (to, ...rest) {
+    if (to instanceof AudioDestinationNode) outputs.push(this);
+    return connect.call(this, to, ...rest);
+  };
+  let kept = [];
+  let rate_hz = 0;
+  window.hearing = {
+    async begin() {
+      const { context } = outputs[0];
+      rate_hz = context.sampleRate;
+      await context.audioWorklet.addModule(URL.createObjectURL(new Blob([keeper_code], { type: "text/javascript" })));
+      const keeper = new AudioWorkletNode(context, "keeper", { numberOfInputs: outputs.length, numberOfOutputs: 0 });
+      outputs.forEach((output, i) => connect.call(output, keeper, 0, i));
+      kept = [];
+      keeper.port.onmessage = ({ data }) => kept.push(data);
+    },
+    blocks: () => kept.length,
+    end() {
+      const channels = kept[0][1].map((_, channel) => {
+        const samples = new Float32Array(kept.length * 128);
+        kept.forEach(([, block], i) => block[channel] && samples.set(block[channel], i * 128));
+        let text = "";
+        new Uint8Array(samples.buffer).forEach((byte) => (text += String.fromCharCode(byte)));
+        return btoa(text);
+      });
+      return { rate_hz, frames: kept.map(([frame]) => frame), channels };
+    },
+  };
+})"""
+
+
+@dataclass
+class Heard:
+    """What was heard: stereo of shape (2, n) each, at one rate.
+
+    ``time_s`` (n,) is the time of each sample on the mixer's clock. A busy machine may lose blocks of 128 samples on
+    the way to the recorder: there the time jumps.
+    """
+
+    rate_hz: float
+    time_s: NDArray[np.float64]
+    recording: NDArray[np.float32]
+    clicks: NDArray[np.float32]
+    theka: NDArray[np.float32]
+
+    def onsets_s(self, sound: NDArray[np.float32], above: float = 0.02, apart_s: float = 0.06) -> NDArray[np.float64]:
+        """When sounds begin that rise above a level out of silence; shape (k,)."""
+        loud_s = self.time_s[np.abs(sound) > above]
+        return loud_s[np.append(True, np.diff(loud_s) > apart_s)] if len(loud_s) else loud_s
+
+    def around(self, sound: NDArray[np.float32], time_s: float, lasts_s: float = 0.02) -> NDArray[np.float32]:
+        """What sounds from a time on."""
+        return sound[(self.time_s >= time_s) & (self.time_s < time_s + lasts_s)]
+
+    def unbroken(self) -> slice:
+        """The longest stretch of which no block was lost."""
+        breaks = np.flatnonzero(np.diff(self.time_s) > 1.5 / self.rate_hz) + 1
+        edges = np.concatenate([[0], breaks, [len(self.time_s)]])
+        longest = int(np.diff(edges).argmax())
+        return slice(int(edges[longest]), int(edges[longest + 1]))
+
+
+def listen_in(page: Page) -> None:
+    """Prepare a page for being heard; to be called before it is loaded."""
+    page.add_init_script(f"{_BEFORE}({json.dumps(_KEEPER)})")
+
+
+def hear(page: Page, seconds: float) -> Heard:
+    """Hear a page for so many seconds of its sound; something must have sounded before."""
+    page.evaluate("hearing.begin()")
+    page.wait_for_function("blocks => hearing.blocks() > blocks", arg=seconds * 44100 / _BLOCK, timeout=60_000)
+    told = page.evaluate("hearing.end()")
+    samples = [np.frombuffer(base64.b64decode(text), np.float32) for text in told["channels"]]
+    frames = (np.asarray(told["frames"])[:, None] + np.arange(_BLOCK)).ravel()
+    pairs = [np.stack(samples[i : i + 2]) for i in (0, 2, 4)]
+    return Heard(told["rate_hz"], frames / told["rate_hz"], *pairs)
