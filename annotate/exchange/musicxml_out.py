@@ -15,15 +15,23 @@ from dataclasses import dataclass
 from fractions import Fraction
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
+from annotate.exchange.musicxml_elements import (
+    Signs,
+    add_pitch,
+    add_tab,
+    bracket_above,
+    close,
+    is_dead,
+    plain,
+    tempo_above,
+    words_above,
+)
 from annotate.exchange.page import Bar, Page, lay_out, metre
 from annotate.exchange.printed_notes import TYPES, Printed, beams
 from annotate.exchange.score import Repeats, Score
-from annotate.exchange.staff_pitch import ACCIDENTALS, StaffPitch, fifths_of, in_key, spelt
+from annotate.exchange.staff_pitch import StaffPitch, fifths_of, spelt
 from annotate.exchange.tab import Hand, line_of, places_of
-from theory.bols import get_bol, split_bols
-from theory.errors import UnknownName
 from theory.fingering import Place
-from theory.fretboard import note_name
 
 LEFT_OUT = (
     "when it was played (the rhythm is as written, the tempo one mean laya); shrutis, glides and ornaments; how far Sa "
@@ -82,18 +90,18 @@ def musicxml(score: Score, part: str, *, sa: int = 60, hand: Hand | None = None,
         hand,
     )
     root = Element("score-partwise", version="4.0")
-    SubElement(root, "movement-title").text = _plain(score.title)
+    SubElement(root, "movement-title").text = plain(score.title)
     encoding = SubElement(SubElement(root, "identification"), "encoding")
     SubElement(encoding, "software").text = "Layakosh"
     listed = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
-    SubElement(listed, "part-name").text = _plain(part)
+    SubElement(listed, "part-name").text = plain(part)
     written = SubElement(root, "part", id="P1")
     before: Bar | None = None
     for number, bar in enumerate(page.bars, start=1):
         measure = SubElement(written, "measure", number=str(number))
         measure.extend(_measure(writer, score, bar, before))
         before = bar
-    _barline(written[-1], "light-heavy")
+    close(written[-1], "light-heavy")
     indent(root, " ")
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
 
@@ -108,14 +116,14 @@ def _measure(writer: _Writer, score: Score, bar: Bar, before: Bar | None) -> Ite
         SubElement(left, "repeat", direction="forward")
         yield left
     if before is None and score.laya_mpm is not None:
-        yield _tempo(score.laya_mpm)
+        yield tempo_above(score.laya_mpm)
     yield from _staff(writer, bar)
     if writer.hand is not None:
         backup = Element("backup")
         SubElement(backup, "duration").text = _ticks(writer, bar.end - bar.start)
         yield backup
         for each in writer.page.in_bar(bar):
-            yield _note(writer, each, _Signs(0), staff=2)
+            yield _note(writer, each, Signs(0), staff=2)
     if bar.repeat_ends:
         right = Element("barline", location="right")
         SubElement(right, "bar-style").text = "light-heavy"
@@ -125,7 +133,7 @@ def _measure(writer: _Writer, score: Score, bar: Bar, before: Bar | None) -> Ite
 
 def _staff(writer: _Writer, bar: Bar) -> Iterator[Element]:
     """Yield the notes of the upper (or only) staff, with what stands above them."""
-    page, signs = writer.page, _Signs(0 if writer.bols else fifths_of(writer.sa))
+    page, signs = writer.page, Signs(0 if writer.bols else fifths_of(writer.sa))
     told: set[Fraction] = set()
     for each in page.in_bar(bar):
         if each.start in bar.group_starts[1:] and each.start not in told:
@@ -135,15 +143,15 @@ def _staff(writer: _Writer, bar: Bar) -> Iterator[Element]:
         if each.start not in told:
             told.add(each.start)
             for words in page.words.get(each.start, ()):
-                yield _direction(_worded(words))
+                yield words_above(words)
             for number, bracket in enumerate(page.brackets):
                 if bracket.start == each.start:
-                    yield _direction(_worded(bracket.words))
-                    yield _direction(_bracket("start", number))
+                    yield words_above(bracket.words)
+                    yield bracket_above("start", number)
         yield _note(writer, each, signs, staff=1)
         for number, bracket in enumerate(page.brackets):
             if bracket.end == each.start + each.length:
-                yield _direction(_bracket("stop", number))
+                yield bracket_above("stop", number)
 
 
 def _attributes(writer: _Writer, bar: Bar, before: Bar | None) -> Element:
@@ -169,7 +177,7 @@ def _attributes(writer: _Writer, bar: Bar, before: Bar | None) -> Element:
     if writer.bols:
         SubElement(SubElement(attributes, "staff-details"), "staff-lines").text = "1"
     if writer.hand is not None:
-        _tab_attributes(attributes, writer.hand)
+        add_tab(attributes, writer.hand)
     return attributes
 
 
@@ -180,41 +188,7 @@ def _clef(writer: _Writer) -> tuple[str, str]:
     return ("F", "4") if low * 2 > len(pitches) else ("G", "2")
 
 
-def _tab_attributes(attributes: Element, hand: Hand) -> None:
-    courses = hand.board.courses
-    clef = SubElement(attributes, "clef", number="2")
-    SubElement(clef, "sign").text = "TAB"
-    SubElement(clef, "line").text = str(len(courses))
-    details = SubElement(attributes, "staff-details", number="2")
-    SubElement(details, "staff-lines").text = str(len(courses))
-    for line, course in enumerate(courses, start=1):
-        tuning = SubElement(details, "staff-tuning", line=str(line))
-        name = note_name(course.pitch)
-        SubElement(tuning, "tuning-step").text = name[0]
-        if "#" in name:
-            SubElement(tuning, "tuning-alter").text = "1"
-        SubElement(tuning, "tuning-octave").text = name.lstrip("ABCDEFG#")
-    if hand.board.capo:
-        SubElement(details, "capo").text = str(hand.board.capo)
-
-
-class _Signs:
-    """The accidentals of one bar: which are in force on which place of the staff."""
-
-    def __init__(self, fifths: int) -> None:
-        self._fifths = fifths
-        self._in_force: dict[tuple[str, int], int] = {}
-
-    def sign(self, pitch: StaffPitch) -> str:
-        """Return the accidental to print before a pitch; empty where none is needed."""
-        place = (pitch.step, pitch.octave)
-        if self._in_force.get(place, in_key(pitch.step, self._fifths)) == pitch.alter:
-            return ""
-        self._in_force[place] = pitch.alter
-        return ACCIDENTALS[pitch.alter]
-
-
-def _note(writer: _Writer, each: Printed, signs: _Signs, staff: int) -> Element:
+def _note(writer: _Writer, each: Printed, signs: Signs, staff: int) -> Element:
     """Return one note or rest; the order of its elements is the schema's."""
     note = Element("note")
     symbol = None if each.note is None else writer.page.notes[each.note].symbol
@@ -228,7 +202,7 @@ def _note(writer: _Writer, each: Printed, signs: _Signs, staff: int) -> Element:
     else:
         pitch = spelt(symbol, writer.sa)
         accidental = signs.sign(pitch) if staff == 1 else ""
-        _pitch(note, pitch)
+        add_pitch(note, pitch)
     SubElement(note, "duration").text = _ticks(writer, each.length)
     for tied, kind in ((each.tied_before, "stop"), (each.tied_after, "start")):
         if tied:
@@ -245,7 +219,7 @@ def _note(writer: _Writer, each: Printed, signs: _Signs, staff: int) -> Element:
         SubElement(ratio, "normal-notes").text = str(each.tuplet[1])
     if staff == 2 and symbol is not None:
         SubElement(note, "stem").text = "none"
-    if symbol is not None and writer.bols and _is_dead(symbol):
+    if symbol is not None and writer.bols and is_dead(symbol):
         SubElement(note, "notehead").text = "x"
     if writer.hand is not None:
         SubElement(note, "staff").text = str(staff)
@@ -282,59 +256,5 @@ def _notations(writer: _Writer, note: Element, each: Printed, staff: int) -> Non
         note.append(notations)
 
 
-def _pitch(note: Element, pitch: StaffPitch) -> None:
-    written = SubElement(note, "pitch")
-    SubElement(written, "step").text = pitch.step
-    if pitch.alter:
-        SubElement(written, "alter").text = str(pitch.alter)
-    SubElement(written, "octave").text = str(pitch.octave)
-
-
-def _is_dead(symbol: str) -> bool:
-    """Tell whether nothing rings in a bol; one that the lexicon does not have is taken to ring."""
-    try:
-        return all(get_bol(bol).category == "damped" for bol in split_bols(symbol))
-    except UnknownName:
-        return False
-
-
 def _ticks(writer: _Writer, length: Fraction) -> str:
     return str(length * writer.divisions)
-
-
-def _direction(kind: Element) -> Element:
-    direction = Element("direction", placement="above")
-    SubElement(direction, "direction-type").append(kind)
-    return direction
-
-
-def _worded(words: str) -> Element:
-    element = Element("words")
-    element.text = _plain(words)
-    return element
-
-
-def _bracket(kind: str, number: int) -> Element:
-    """Return one end of a bracket; neighbours bear different numbers."""
-    told = {"type": kind, "number": str(number % 2 + 1), "line-end": "down", "line-type": "solid"}
-    return Element("bracket", told)
-
-
-def _tempo(laya_mpm: float) -> Element:
-    metronome = Element("metronome")
-    SubElement(metronome, "beat-unit").text = "quarter"
-    SubElement(metronome, "per-minute").text = f"{laya_mpm:.1f}".removesuffix(".0")
-    direction = _direction(metronome)
-    SubElement(direction, "sound", tempo=f"{laya_mpm:.3f}".rstrip("0").rstrip("."))
-    return direction
-
-
-def _barline(measure: Element, style: str) -> None:
-    """Close the last bar, unless a repeat sign does."""
-    if measure.find("barline[@location='right']") is None:
-        SubElement(SubElement(measure, "barline", location="right"), "bar-style").text = style
-
-
-def _plain(text: str) -> str:
-    """Leave out what XML cannot hold."""
-    return "".join(sign if sign.isprintable() else " " for sign in text)
