@@ -16,7 +16,7 @@ from annotate.backup.contents import LIST, Contents, Member, choose
 from annotate.backup.errors import PlaceTaken
 from annotate.card import has_card
 from annotate.errors import CannotWrite, DamagedRevision, NotAnArchive
-from annotate.files import STRAY_PREFIX, sync_folder
+from annotate.files import STRAY_PREFIX, sweep_strays, sync_folder
 from annotate.layout import named
 from annotate.schema import SCHEMA_VERSION
 from annotate.store.base import Entry, Store
@@ -74,6 +74,7 @@ def write_backup(
     if path.is_dir() or (path.exists() and not replace):
         raise PlaceTaken(f"{path} is there already. Name another file, or write over it with --replace.")
     choice = choose(store, sound=sound, evidence=evidence)
+    sweep_strays(path.parent)
     temporary = path.parent / f"{STRAY_PREFIX}{os.getpid()}-{secrets.token_hex(6)}"
     try:
         with temporary.open("xb") as out:

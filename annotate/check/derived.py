@@ -8,6 +8,7 @@ from annotate import snapshots
 from annotate.check.findings import Finding
 from annotate.check.history import History
 from annotate.history import ledger
+from annotate.layout import named
 from annotate.revisions import BROKEN, file_of
 from annotate.state import State, empty, replay
 from annotate.store.base import Store
@@ -18,13 +19,19 @@ _MEND = "It is moved to set-aside/ and made again."
 
 
 def findings_of(store: Store, history: History) -> Iterator[Finding]:
-    """Give what is wrong with the snapshots and ledgers of a recording whose revisions are whole."""
+    """Give what is wrong with the snapshots and ledgers of a recording whose revisions are whole.
+
+    What follows from a later revision than was listed has come since, and one that is gone was replaced meanwhile.
+    """
+    latest = max(history.sound)
     place = Folder(store, f"recordings/{history.slug}")
-    numbers = snapshots.numbers(place)
+    numbers = [number for number in snapshots.numbers(place) if number <= latest]
     states = _states(history, numbers)
     for number in numbers:
         name = f"recordings/{history.slug}/snapshots/{file_of(number)}"
         state, stands = snapshots.held(place, history.slug, number)
+        if not store.stamp(name):
+            continue
         if state is None:
             yield _finding("snapshot damaged", name, _HARMLESS)
         elif number not in states or not stands:
@@ -33,6 +40,8 @@ def findings_of(store: Store, history: History) -> Iterator[Finding]:
             yield _finding("snapshot lies", name, "It tells another state than the revisions, and was believed.")
     for file, (held, stands) in ledger.kept(place, history.slug).items():
         name = f"recordings/{history.slug}/ledger/{file}"
+        if not store.stamp(name) or named(name).number > latest:
+            continue
         if held is None:
             yield _finding("ledger damaged", name, _HARMLESS)
         elif not stands:

@@ -52,7 +52,9 @@ def findings_of(store: Store, recordings: Mapping[str, Summary]) -> Iterator[Fin
                     "foreign file", entry.name, "It is no part of the index.", "Left where it is.", damage=False
                 )
                 continue
-            yield from _of_part(store, table, entry, recordings)
+            found = list(_of_part(store, table, entry, recordings))
+            if store.stamp(entry.name) == entry.stamp:  # else somebody has brought it up to date meanwhile
+                yield from found
 
 
 def _of_part(store: Store, table: str, entry: Entry, recordings: Mapping[str, Summary]) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from annotate.check.history import History
+from annotate.check.history import History, file_name
 from annotate.check.saved_copies import Witness, from_ledger, same, witnesses
 from annotate.layout import named
 from annotate.records import Record, Recording
@@ -53,7 +53,12 @@ def plan(store: Store, slug: str, history: History, entries: Sequence[Entry]) ->
     latest = max([0, *told, *(witness.number for witness in seen)])
     if not history.sound and any(named(entry.name).kind in ("sound", "evidence") for entry in entries):
         latest = max(latest, 1)
-    lost = history.lost(latest)
+    bad = {each.number for each in history.bad}
+    lost = [
+        number  # one that is there after all has come since the recording was listed
+        for number in history.lost(latest)
+        if number in bad or not store.stamp(file_name(slug, number))
+    ]
     known = dict(history.sound)
     made: dict[int, Replacement] = {}
     for number in lost:

@@ -14,6 +14,9 @@ from annotate.slugs import is_slug
 from annotate.state import State, empty, replay
 from annotate.store.base import Entry, Store
 
+_LOOKS = 2
+"""So often a recording is looked at that seems damaged: somebody may have written while it was listed."""
+
 
 @dataclass(frozen=True)
 class Checked:
@@ -62,16 +65,15 @@ def check(
 
 def check_recording(store: Store, slug: str, *, listen: bool = False) -> Checked:
     """Check one recording."""
-    entries = store.walk(f"recordings/{slug}")
-    history = look(store, slug, entries)
-    replacements = plan(store, slug, history, entries)
-    if replacements:  # somebody may have written while it was read: what is wrong stays so
+    for _ in range(_LOOKS):
         entries = store.walk(f"recordings/{slug}")
         history = look(store, slug, entries)
         replacements = plan(store, slug, history, entries)
+        if not replacements and not history.lost():
+            break
     found = revised.findings_of(history, replacements)
     state: State | None = None
-    if history.sound and not history.bad and not replacements:
+    if history.sound and not history.bad and not history.lost() and not replacements:
         state = replay(empty(slug), [history.sound[number] for number in sorted(history.sound)])
         found.extend(derived.findings_of(store, history))
         if slug in state.rows["recordings"]:

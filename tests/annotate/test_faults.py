@@ -34,6 +34,7 @@ from ingest.melody import Melody
 from layakosh import main
 from tests.annotate.check.test_check import content_of
 from tests.annotate.desk import SLUG, fingerprint, make_archive, make_evidence, phrase, tihai
+from tests.annotate.tapes import make_tape
 
 NOBODY = 65534
 
@@ -126,6 +127,26 @@ def test_a_disk_that_fills_up_while_many_edit_loses_nothing_acknowledged(monkeyp
         assert len(reader.state(SLUG).phrases) == len(reader.history(SLUG)) - 1 == done
         assert len(reader.index("phrases")) == done
         assert damage_in(check(archive.store)) == []
+
+
+def test_a_taking_in_on_a_full_disk_is_told_and_goes_on_when_there_is_room(tmp_path: Path) -> None:
+    tape = make_tape(tmp_path / "tape.wav", 8.0)
+    with small_disk("4m") as disk:
+        place = str(disk / "archive")
+        Archive.create(place)
+        filling = fill_up(disk)
+        order = ["ingest", str(tape), "--raga", "Desh", "--tala", "teental", "--quiet", "--archive", place]
+        said = CliRunner().invoke(main, order)
+        assert said.exit_code in (1, 2), said.output
+        assert "No space left" in said.output
+        assert "Traceback" not in said.output
+        assert isinstance(said.exception, SystemExit)
+        assert Archive.open(place).slugs() == []
+        filling.unlink()
+        said = CliRunner().invoke(main, order)
+        assert said.exit_code == 0, said.output
+        assert Archive.open(place).slugs() == ["tape"]
+        assert damage_in(check(Archive.open(place).store)) == []
 
 
 def test_a_backup_to_a_full_disk_and_one_restored_onto_it_leave_nothing_behind(tmp_path: Path) -> None:

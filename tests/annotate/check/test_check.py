@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 import shutil
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -341,6 +342,27 @@ def test_the_command_checks_a_backup(archive: Archive, tmp_path: Path) -> None:
     said = run(main, ["check", kept])
     assert said.exit_code == 2
     assert "cannot be used as a backup" in said.output
+
+
+def test_while_others_edit_nothing_is_taken_for_damage(long: Archive) -> None:
+    stop, done = threading.Event(), []
+
+    def edit() -> None:
+        mine = Archive.open(long.path)
+        while not stop.is_set():
+            done.append(mine.commit(SLUG, [add(phrase(f"x{len(done)}"))], "asha", ""))
+            mine.index("phrases")
+            mine.ledger(SLUG)
+
+    editor = threading.Thread(target=edit)
+    editor.start()
+    try:
+        for _ in range(8):
+            assert damage_in(check(long.store)) == []
+    finally:
+        stop.set()
+        editor.join()
+    assert len(done) > 8
 
 
 def test_fingerprints_of_what_people_wrote_are_the_same_after_a_check(long: Archive) -> None:

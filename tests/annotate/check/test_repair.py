@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from annotate import evidence_store, revisions, snapshots
 from annotate.archive import Archive
@@ -22,6 +23,7 @@ from annotate.revisions import Revision, add, change
 from annotate.schema import INDEX_TABLES
 from annotate.store.base import Store
 from annotate.store.disk import DiskStore
+from layakosh import main
 from tests.annotate.backup.test_backup import content_of, fill
 from tests.annotate.check.test_check import HOME, bucket, endpoint, flip, long, place
 from tests.annotate.desk import SLUG, make_evidence, phrase, tihai
@@ -102,6 +104,9 @@ def test_where_nothing_else_tells_of_it_the_later_edits_count_and_the_loss_is_to
     assert [each.label for each in state.tihais] == ["later"]
     assert [each.phrase for each in state.phrases] == ["p02"]
     assert archive.commit(SLUG, [add(phrase("p03"))], "a", "") == 5
+    said = CliRunner().invoke(main, ["history", SLUG, "--archive", str(archive.path)])
+    assert said.exit_code == 0, said.output
+    assert "later" in said.output or "bela" in said.output
 
 
 def test_of_a_recording_whose_first_revision_is_lost_a_stand_in_is_made(archive: Archive) -> None:
