@@ -103,12 +103,14 @@ class Fold:
         for detail in details:
             for name in ("pallas", "links", "landings", "aims"):
                 detail[name] = [each for each in detail[name] if each["id"] == record.tihai]
+        passage = {"from_s": max(from_s, 0.0), "to_s": min(to_s, self.duration_s)}
         return self._about() | {
+            "at_s": passage["from_s"],
             "rows": self._outlined(kept),
             "details": details,
             "tihais": [each for each in self.tihais if each["id"] == record.tihai],
             "loudness": [],
-            "passage": {"from_s": max(from_s, 0.0), "to_s": min(to_s, self.duration_s)},
+            "passage": passage,
         }
 
     def _about(self) -> dict[str, Any]:

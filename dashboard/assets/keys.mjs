@@ -20,18 +20,18 @@ export function nameOf({ key, shiftKey, ctrlKey, metaKey, altKey, repeat }, focu
 
 // A key's name as it is printed on keyboards: "Shift+ArrowLeft" -> "Shift ←".
 export function printed(name) {
-  return name.split("+").map((part) => SHOWN[part] ?? part).join(" ");
+  return name.split(/(?<=[^+])\+/).map((part) => SHOWN[part] ?? part).join(" ");
 }
 
-// The rows of the list of keys: [{heading, keys: [[printed, words], ...]}], those that do something now, group by group.
-// Entries of the same words share a row: "← →  a matra back, a matra on" is written by the module as one entry with two keys.
+// The rows of the list of keys: [{heading, keys: [[printed, words], ...]}], those that do something now, heading by heading in
+// the order in which they are first bound. Entries with several keys share a row: "← →  a matra back, a matra on".
 export function listed(groups) {
-  return groups
-    .map(({ heading, entries }) => ({
-      heading,
-      keys: entries.filter(({ when }) => when === undefined || when()).map(({ key, words }) => [[key].flat().map(printed).join("  "), words]),
-    }))
-    .filter(({ keys }) => keys.length > 0);
+  const rows = new Map(groups.map(({ heading }) => [heading, []]));
+  for (const { heading, entries } of groups) {
+    const doing = entries.filter(({ when }) => when === undefined || when());
+    rows.get(heading).push(...doing.map(({ key, words }) => [[key].flat().map(printed).join("  "), words]));
+  }
+  return [...rows].map(([heading, keys]) => ({ heading, keys })).filter(({ keys }) => keys.length > 0);
 }
 
 // The entry that a name means, the one bound last first (a panel that is open comes before the page below it); or null.

@@ -26,7 +26,7 @@ LEAST_SEMITONES = 8  # a row has room for Sa to Pa at least, and MOST_SEMITONES:
 MOST_SEMITONES = 30
 _BESIDE_CENTS = 60  # room above the highest and below the lowest pitch
 _LEFT_OUT = 0.01  # of what sounds, at either end; a frame in which the lead surely sounds counts _SURE_COUNTS times
-_SURE_COUNTS = 4.0
+_SURE_COUNTS = 8.0
 _FARTHEST_CENTS, _BIN_CENTS = 9600, 20
 
 

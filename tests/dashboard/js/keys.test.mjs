@@ -53,3 +53,17 @@ test("of two that are bound to a key the one bound last answers, if it does anyt
   assert.equal(bound(GROUPS, "c"), null);
   assert.equal(bound(GROUPS, "x"), null);
 });
+
+test("what several modules bind under one heading stands together", () => {
+  const entry = (key) => ({ key, words: `does ${key}` });
+  const groups = [{ heading: "Go", entries: [entry("f")] }, { heading: "Look", entries: [entry("z")] }, { heading: "Go", entries: [entry("g")] }];
+  assert.deepEqual(listed(groups), [
+    { heading: "Go", keys: [["f", "does f"], ["g", "does g"]] },
+    { heading: "Look", keys: [["z", "does z"]] },
+  ]);
+});
+
+test("a plus is printed as one, also with another key held down", () => {
+  assert.equal(printed("+"), "+");
+  assert.equal(printed("Shift++"), "Shift +");
+});
