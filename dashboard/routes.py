@@ -10,11 +10,11 @@ from urllib.parse import parse_qs, unquote
 
 from annotate.errors import NoSuchRecording, NoSuchTihai
 from dashboard.library import Library
-from dashboard.pages import concerts, cycles, missing, phrases, tihai, tihais
+from dashboard.pages import compose, concerts, cycles, missing, phrases, tihai, tihais
 from dashboard.pages.page import Page
 from theory.errors import LayakoshError
 
-NAVIGATION = (("Concerts", "/"), ("Tihais", "/tihais"), ("Phrases", "/phrases"))
+NAVIGATION = (("Concerts", "/"), ("Tihais", "/tihais"), ("Phrases", "/phrases"), ("Compose", "/compose"))
 
 
 def page_at(library: Library, pathname: str, search: str) -> Page:
@@ -24,7 +24,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     ----------
     library : Library
     pathname : str
-        ``/``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``, ``/phrases``.
+        ``/``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``, ``/phrases``, ``/compose``.
     search : str
         What follows the ``?``, with it.
     """
@@ -42,6 +42,8 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return tihai.page(library, slug, key)
             case ["phrases"]:
                 return phrases.page(library, wanted)
+            case ["compose"]:
+                return compose.page(wanted)
     except (NoSuchRecording, NoSuchTihai) as error:
         return missing.page(str(error))
     except LayakoshError as error:
