@@ -14,6 +14,7 @@ import click
 from commands.changing import change
 from commands.columns import columns
 from commands.composing import carry, paper, solve
+from commands.compositions import compositions
 from commands.exchanging import export
 from commands.fretting import frets
 from commands.going_back import as_of, redo, undo
@@ -112,7 +113,7 @@ RECORDED = (
     serve,
     people,
 )
-ON_PAPER = (paper, solve, carry, frets, talas, ragas, raga_check)
+ON_PAPER = (paper, solve, carry, compositions, frets, talas, ragas, raga_check)
 
 for command in (*RECORDED, *ON_PAPER):
     main.add_command(command)

@@ -69,7 +69,7 @@ def paper(
         return
     if found is not None:
         click.echo(f"Found: {shape(tihai)}, from {in_tala.name_of(begin)}")
-    _print_paper(result)
+    print_paper(result)
 
 
 @click.command()
@@ -247,7 +247,8 @@ def _written(palla: str, dam: Fraction, bol: str, round_dam: Fraction | None) ->
     return Tihai(unit) if round_dam is None else Tihai(unit, round_dam)
 
 
-def _print_paper(result: PaperCheck) -> None:
+def print_paper(result: PaperCheck) -> None:
+    """Print a check on paper: line by line, mends, names, and the sum by the other rule."""
     for line in result.lines:
         click.echo(line)
     click.echo(result.sentence)
