@@ -18,13 +18,14 @@ from urllib.parse import quote
 
 import flask
 
+from annotate.errors import CannotWrite
 from dashboard.access.at_hand import LOCAL, NOBODY, Person, acting_as
 from dashboard.access.guarded import refuse_reader
 from dashboard.access.origin import changes_something, comes_from_us
 from dashboard.access.people import People
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
-from dashboard.errors import AccessError, BadPeopleFile, MayNotEdit, SendingRefused
+from dashboard.errors import BadPeopleFile, MayNotEdit, SendingRefused
 from theory.errors import LayakoshError
 
 View = TypeVar("View", bound=Callable[..., Any])
@@ -117,6 +118,8 @@ def keep_gate(server: flask.Flask, access: Access) -> None:
 
     server.register_error_handler(MayNotEdit, lambda error: _told(error, 403))
     server.register_error_handler(SendingRefused, lambda error: _told(error, error.status))
+    server.register_error_handler(CannotWrite, lambda error: _told(error, 507))
+    server.register_error_handler(LayakoshError, lambda error: _told(error, 422))
 
     @server.errorhandler(BadPeopleFile)
     def closed(error: BadPeopleFile) -> Any:
@@ -150,7 +153,7 @@ def _plain(words: str, status: int) -> flask.Response:
     return flask.Response(f"{words}\n", status, mimetype="text/plain")
 
 
-def _told(error: LayakoshError | AccessError, status: int) -> Any:
+def _told(error: LayakoshError, status: int) -> Any:
     response = flask.jsonify(error=str(error))
     response.status_code = status
     return response

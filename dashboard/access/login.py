@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 
 import flask
 
+from annotate.errors import CannotWrite
 from dashboard.access.attempts import Attempts
 from dashboard.access.gate import Access, log, without_login
 from dashboard.access.people import Kept
@@ -64,7 +65,10 @@ def login_routes(access: Access, attempts: Attempts | None = None) -> flask.Blue
     @without_login
     def log_out() -> flask.typing.ResponseReturnValue:
         value = flask.request.cookies.get(access.cookie, "")
-        access.sessions.end(value)
+        try:
+            access.sessions.end(value)
+        except CannotWrite as error:
+            log.error("a session has ended until the server is started again only: %s", error)
         response = flask.redirect("/login", 303)
         response.delete_cookie(access.cookie, path="/", httponly=True, samesite="Lax", secure=_secure(access))
         response.headers["Clear-Site-Data"] = '"cache", "storage"'  # what was heard and seen stays with nobody

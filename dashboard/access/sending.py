@@ -62,8 +62,8 @@ class Sending:
 
     @property
     def received(self) -> int:
-        """How many bytes have come."""
-        return self.sound.stat().st_size
+        """How many bytes have come; none where somebody has removed the file."""
+        return self.sound.stat().st_size if self.sound.exists() else 0
 
 
 class Sendings:
@@ -117,10 +117,10 @@ class Sendings:
             self._sweep()
             if sum(each.by == person.name for each in self._known.values()) >= AT_ONCE:
                 raise SendingRefused(f"{AT_ONCE} recordings of yours are on their way already. Wait for one.", 429)
-            self._refuse_full(size, shown)
             number = secrets.token_hex(16)
             sending = Sending(number, person.name, shown, size, self._home / number)
             try:
+                self._refuse_full(size, shown)
                 make_folders(sending.folder)
                 sending.sound.touch(mode=0o600)
                 note = {"by": sending.by, "shown": sending.shown, "size": sending.size}
@@ -240,7 +240,7 @@ class Sendings:
 
     def _sweep(self) -> None:
         for sending in [each for each in self._known.values() if each.number not in self._held]:
-            if time.time() - sending.sound.stat().st_mtime > AGE_S:
+            if not sending.sound.exists() or time.time() - sending.sound.stat().st_mtime > AGE_S:
                 self._remove(sending)
 
     def _refuse_full(self, size: int, shown: str) -> None:

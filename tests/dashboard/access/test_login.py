@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import time
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from annotate.archive import Archive
+from annotate.errors import CannotWrite
 from dashboard.access import passwords
 from dashboard.access.attempts import FREE
 from dashboard.access.login import inside
@@ -78,10 +81,14 @@ def test_a_wrong_name_and_a_wrong_password_are_answered_alike(client: Client) ->
     assert not may_look(stranger)
 
 
-def test_after_some_failures_one_has_to_wait_also_with_the_right_password(client: Client) -> None:
+def test_after_some_failures_one_has_to_wait_also_with_the_right_password(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
     stranger = client()
-    for _ in range(FREE):
-        assert log_in(stranger, READER, "not the right one") == 403
+    with monkeypatch.context() as quick:  # on a busy machine real checks would take longer than the wait
+        quick.setattr("dashboard.access.people.is_right", lambda _typed, _kept: False)
+        for _ in range(FREE):
+            assert log_in(stranger, READER, "not the right one") == 403
     form = {"name": READER, "password": READERS_PASSWORD}
     answer = stranger.post("/login", base_url=HERE, data=form, headers=FROM_OUR_PAGE)
     assert answer.status_code == 429
@@ -218,6 +225,28 @@ def test_no_made_up_or_changed_text_is_a_session(shared_once: Path, value: str, 
     at %= len(good)
     changed = good[:at] + sign + good[at + 1 :]
     assert (sessions.person(changed) == found.person) == (changed == good)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="modes are POSIX's")
+def test_the_key_and_the_ended_sessions_are_the_owners_alone(shared: Path, client: Client) -> None:
+    client(READER).post("/logout", base_url=HERE, headers=FROM_OUR_PAGE)
+    for name in ("key", "ended.json", "people.json"):
+        assert (shared / "access" / name).stat().st_mode & 0o777 == 0o600
+
+
+def test_one_is_logged_out_also_where_the_disk_is_full(
+    shared: Path, client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    reader = client(READER)
+    thief = client()
+    thief._cookies = dict(reader._cookies)
+
+    def full(path: Path, content: bytes) -> None:
+        raise CannotWrite(str(path), OSError(errno.ENOSPC, "No space left on device"))
+
+    monkeypatch.setattr("dashboard.access.sessions.write_private", full)
+    assert reader.post("/logout", base_url=HERE, headers=FROM_OUR_PAGE).status_code == 303
+    assert not may_look(thief)
 
 
 def test_a_damaged_key_is_told_and_not_replaced(shared: Path) -> None:

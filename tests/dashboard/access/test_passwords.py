@@ -47,14 +47,14 @@ def test_nobody_has_a_right_password_and_it_takes_as_long_to_say_so(kept_passwor
     def fastest_s(kept_one: str | None) -> float:
         times = []
         for _ in range(3):
-            began_s = time.perf_counter()
+            began_s = time.thread_time()
             assert not is_right("not the right one", kept_one)
-            times.append(time.perf_counter() - began_s)
+            times.append(time.thread_time() - began_s)
         return min(times)
 
     known_s, unknown_s = fastest_s(kept_password), fastest_s(None)
-    # the same derivation with the same cost; other work on the machine may take a third more or less
-    assert 0.5 < known_s / unknown_s < 2
+    # the same derivation with the same cost, in time of the processor: other work on the machine does not count
+    assert 0.7 < known_s / unknown_s < 1.4
 
 
 @pytest.mark.parametrize(

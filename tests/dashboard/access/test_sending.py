@@ -16,6 +16,7 @@ from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 
+from annotate.errors import CannotWrite
 from dashboard.access import sending
 from dashboard.access.at_hand import Person, Role
 from dashboard.access.sending import AGE_S, AT_ONCE, LONGEST_PIECE, Sendings
@@ -263,3 +264,21 @@ def test_memory_does_not_grow_with_the_recording(tmp_path: Path) -> None:
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < 1 << 20
+
+
+def test_a_disk_that_takes_nothing_is_said_in_plain_words(shared: Path, client: Client) -> None:
+    (shared / "unfinished").write_text("a file stands where the folder should")
+    body = {"name": "e.flac", "size": 9}
+    answer = client(ANNOTATOR).post("/sent", base_url=HERE, json=body, headers=FROM_OUR_PAGE)
+    assert answer.status_code == 507
+    assert "e.flac" in answer.json["error"]
+
+
+def test_what_somebody_removed_from_the_disk_is_begun_anew(sendings: Sendings) -> None:
+    gone = sendings.begin(ASHA, "e.flac", 9)
+    shutil.rmtree(gone.folder)
+    assert gone.received == 0
+    with pytest.raises(CannotWrite):
+        sendings.add(ASHA, gone.number, 0, io.BytesIO(b"x"), 1)
+    assert sendings.begin(ASHA, "e.flac", 9).received == 0
+    assert refusal(lambda: sendings.find(ASHA, gone.number)).status == 404
