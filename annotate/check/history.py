@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -16,7 +15,8 @@ from annotate.layout import named
 from annotate.revisions import BROKEN, Revision, file_of, from_bytes
 from annotate.store.base import Entry, Store
 
-_ANY_NUMBER = re.compile(r"\d{1,8}")
+FARTHEST = 1000
+"""So many revisions in a row may be missing; a file beyond that is no revision of this history."""
 
 
 @dataclass(frozen=True)
@@ -111,8 +111,22 @@ def look(store: Store, slug: str, entries: Sequence[Entry]) -> History:
         (bad if number else odd).append(Bad(entry.name, number or revision.number, f"it holds {says}", says))
         if of == slug:
             copies.setdefault(revision.number, (entry.name, content))
+    _take_out_the_far(slug, sound, bad, odd)
     renamed = others[0] if others and not sound and len(set(others)) == 1 else ""
     return History(slug, sound, bad, odd, copies, renamed)
+
+
+def _take_out_the_far(slug: str, sound: dict[int, Revision], bad: list[Bad], odd: list[Bad]) -> None:
+    """Count files far beyond the others among the odd: nobody has lost a hundred million edits."""
+    last = 0
+    for number in sorted({*sound, *(each.number for each in bad)}):
+        if number - last <= FARTHEST:
+            last = number
+            continue
+        far = [each for each in bad if each.number == number] or [Bad(file_name(slug, number), number, "far away")]
+        odd.extend(far)
+        bad[:] = [each for each in bad if each.number != number]
+        sound.pop(number, None)
 
 
 def file_name(slug: str, number: int) -> str:

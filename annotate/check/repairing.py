@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cached_property
 from pathlib import Path
 
 from annotate import snapshots
@@ -15,6 +16,7 @@ from annotate.card import CARD, write_card
 from annotate.check.findings import Finding, Job
 from annotate.check.history import file_name, look
 from annotate.check.replacing import plan
+from annotate.check.saved_copies import Index, told_by_index
 from annotate.check.whole import check_recording
 from annotate.errors import ArchiveError, CannotWrite
 from annotate.files import make_folders, sync_folder
@@ -36,6 +38,11 @@ class Repairs:
     store: Store
     home: str = field(default_factory=lambda: f"{SET_ASIDE}/{datetime.now(UTC):%Y-%m-%dT%H%M%S}")
     done: list[str] = field(default_factory=list)
+
+    @cached_property
+    def index(self) -> Index:
+        """What the index told before anything was mended."""
+        return told_by_index(self.store)
 
     def set_aside(self, name: str) -> None:
         """Move a file out of the way; one that is gone already is no error."""
@@ -89,7 +96,11 @@ def _mend_all(repairs: Repairs, jobs: list[Job], tell: Callable[[float], None]) 
     mended = [slug for what, slug in first if what == "history"]
     later = [job for job in jobs if job[0] in ("derived", "index")]
     for slug in mended:
-        again = [finding.job for finding in check_recording(repairs.store, slug).findings if finding.job is not None]
+        again = [
+            finding.job
+            for finding in check_recording(repairs.store, slug, repairs.index).findings
+            if finding.job is not None
+        ]
         later.extend(job for job in again if job[0] == "derived")
     later.extend(("index", name) for name in _parts_with(repairs.store, set(mended)))
     for what, name in dict.fromkeys(later):
@@ -108,7 +119,7 @@ def _mend_history(repairs: Repairs, slug: str) -> None:
     store = repairs.store
     entries = store.walk(f"recordings/{slug}")
     history = look(store, slug, entries)
-    replacements = plan(store, slug, history, entries)
+    replacements = plan(store, slug, history, entries, repairs.index)
     if history.newer or history.other_slug:
         return
     for each in (*history.bad, *history.odd):

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from annotate.check.history import History, file_name
-from annotate.check.saved_copies import Witness, from_ledger, same, witnesses
+from annotate.check.history import FARTHEST, History, file_name
+from annotate.check.saved_copies import Index, Witness, from_ledger, latest_named, same, witnesses
 from annotate.layout import named
 from annotate.records import Record, Recording
 from annotate.revisions import Edit, Revision, add, change, from_bytes, to_bytes, withdraw
@@ -36,7 +36,7 @@ class Replacement:
     edits: int
 
 
-def plan(store: Store, slug: str, history: History, entries: Sequence[Entry]) -> list[Replacement]:
+def plan(store: Store, slug: str, history: History, entries: Sequence[Entry], index: Index) -> list[Replacement]:
     """Return what would take the place of every lost revision; nothing is written.
 
     Parameters
@@ -46,10 +46,16 @@ def plan(store: Store, slug: str, history: History, entries: Sequence[Entry]) ->
     history : History
     entries : sequence of Entry
         Every file of the recording.
+    index : Index
+        See :func:`annotate.check.saved_copies.told_by_index`; read before the files were listed.
     """
     if history.newer or history.other_slug:
         return []
-    told, seen = from_ledger(store, slug), witnesses(store, slug)
+    here = max(history.sound, default=0)
+    if here and len(history.sound) == here >= latest_named(store, slug, index) and not history.bad:
+        return []
+    told = from_ledger(store, slug)
+    seen = [each for each in witnesses(store, slug, index) if each.number <= here + FARTHEST]
     latest = max([0, *told, *(witness.number for witness in seen)])
     if not history.sound and any(named(entry.name).kind in ("sound", "evidence") for entry in entries):
         latest = max(latest, 1)

@@ -79,8 +79,10 @@ def _of_odd(history: History, odd: Bad) -> Finding:
         means = f"It is a second copy of revision {odd.number}, the same."
     elif odd.number in history.sound:
         means = f"It holds another revision {odd.number}: {odd.says}. What it did is not in the history."
-    else:
+    elif odd.says.startswith("revision"):
         means = f"It holds {odd.says}, under a name that nobody reads."
+    else:
+        means = f"Its number is far beyond the others, so it is no revision of this history. {_SHUT}"
     mend = "It is moved to set-aside/" + (
         "." if twin else "; look at what it did, and make the edit again if it counts."
     )

@@ -6,7 +6,7 @@ follows what the lost ones did to rows that nobody has touched since.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import pyarrow.compute as pc
@@ -46,7 +46,38 @@ def from_ledger(store: Store, slug: str) -> dict[int, Revision]:
     return best
 
 
-def witnesses(store: Store, slug: str) -> list[Witness]:
+@dataclass(frozen=True)
+class Told:
+    """A part of the index that holds rows of a recording as of a revision."""
+
+    table: str
+    part: str
+    number: int
+
+
+Index = Mapping[str, Sequence[Told]]
+"""What the index tells, by recording."""
+
+
+def told_by_index(store: Store) -> Index:
+    """Return which parts of the index hold rows of each recording, and as of which revision; read once for all."""
+    found: dict[str, list[Told]] = {}
+    for entry in store.walk("index"):
+        table = entry.name.split("/")[1]
+        if named(entry.name).kind == "index" and table in ANNOTATION_TABLES:
+            for slug, number in (seen_in(store, table, entry.name, entry.stamp) or {}).items():
+                found.setdefault(slug, []).append(Told(table, entry.name, number))
+    return found
+
+
+def latest_named(store: Store, slug: str, index: Index) -> int:
+    """Return the latest revision that anything is named after, or said to be of; cheap, and not to be relied on."""
+    place = Folder(store, f"recordings/{slug}")
+    told = [each.number for each in index.get(slug, ())]
+    return max([0, ledger.bound(place), *snapshots.numbers(place), *told])
+
+
+def witnesses(store: Store, slug: str, index: Index) -> list[Witness]:
     """Return the states that are told of elsewhere, by revision; of one revision a snapshot comes before the index."""
     place = Folder(store, f"recordings/{slug}")
     found: list[Witness] = []
@@ -54,24 +85,13 @@ def witnesses(store: Store, slug: str) -> list[Witness]:
         state, _stands = snapshots.held(place, slug, number)
         if state is not None:
             found.append(Witness(number, state.rows, f"the snapshot of revision {number}"))
-    return sorted([*found, *_of_index(store, slug)], key=lambda each: each.number)
-
-
-def _of_index(store: Store, slug: str) -> list[Witness]:
-    """What the index says of a recording, a witness a table: they may be of different revisions."""
-    found = []
-    for entry in store.walk("index"):
-        table = entry.name.split("/")[1]
-        if named(entry.name).kind != "index" or table not in ANNOTATION_TABLES:
-            continue
+    for told in index.get(slug, ()):  # a witness a table: they may be of different revisions
         try:
-            number = (seen_in(store, table, entry.name, entry.stamp) or {}).get(slug, 0)
-            if number:
-                rows = _rows(store, entry.name, table, slug)
-                found.append(Witness(number, {table: rows}, f"the index as of revision {number}"))
+            rows = _rows(store, told.part, told.table, slug)
+            found.append(Witness(told.number, {told.table: rows}, f"the index as of revision {told.number}"))
         except BROKEN:
             continue
-    return found
+    return sorted(found, key=lambda each: each.number)
 
 
 def _rows(store: Store, name: str, table: str, slug: str) -> dict[str, Record]:

@@ -9,6 +9,7 @@ from annotate.check import compositions, derived, measured, parts, places, revis
 from annotate.check.findings import Finding
 from annotate.check.history import look
 from annotate.check.replacing import plan
+from annotate.check.saved_copies import Index, told_by_index
 from annotate.layout import named
 from annotate.slugs import is_slug
 from annotate.state import State, empty, replay
@@ -49,10 +50,11 @@ def check(
         The store cannot be reached.
     """
     yield from places.findings_of_card(store)
+    index = told_by_index(store)
     slugs = [name for name in store.folders("recordings") if is_slug(name)]
     whole: dict[str, parts.Summary] = {}
     for number, slug in enumerate(slugs):
-        checked = check_recording(store, slug, listen=listen)
+        checked = check_recording(store, slug, index, listen=listen)
         yield from checked.findings
         if checked.state is not None:
             whole[slug] = parts.summary(checked.state)
@@ -63,12 +65,12 @@ def check(
     tell(1.0)
 
 
-def check_recording(store: Store, slug: str, *, listen: bool = False) -> Checked:
-    """Check one recording."""
+def check_recording(store: Store, slug: str, index: Index, *, listen: bool = False) -> Checked:
+    """Check one recording; ``index`` is what :func:`annotate.check.saved_copies.told_by_index` gives."""
     for _ in range(_LOOKS):
         entries = store.walk(f"recordings/{slug}")
         history = look(store, slug, entries)
-        replacements = plan(store, slug, history, entries)
+        replacements = plan(store, slug, history, entries, index)
         if not replacements and not history.lost():
             break
     found = revised.findings_of(history, replacements)

@@ -145,6 +145,20 @@ def test_a_second_revision_of_a_number_is_moved_aside_and_not_lost(long: Archive
     assert Archive.open(long.path).state(SLUG) == long.state(SLUG)
 
 
+@pytest.mark.parametrize("name", ["revisions/99999999.parquet", "snapshots/99999999.parquet"])
+@pytest.mark.parametrize("whole", [True, False])
+def test_a_file_numbered_far_beyond_the_others_does_not_call_for_millions_of_revisions(
+    long: Archive, name: str, whole: bool
+) -> None:
+    state = long.state(SLUG)
+    far = Revision(99_999_999, 99_999_998, "a", revisions.read(long.path / HOME / "revisions", 6).when, "", ())
+    (long.path / HOME / name).write_bytes(revisions.to_bytes(SLUG, far) if whole else b"PAR1")
+    if name.startswith("revisions"):
+        mend(long.store)
+    assert damage_in(check(long.store)) == []
+    assert Archive.open(long.path).state(SLUG) == state
+
+
 def test_derived_files_are_moved_aside_and_made_again(long: Archive) -> None:
     state = long.state(SLUG)
     damaged = [
