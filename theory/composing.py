@@ -27,7 +27,7 @@ from theory.passage import Passage
 from theory.solve import Solution, solve, starts_and_dams
 from theory.solve_chakradar import ChakradarKind, ChakradarSolution, phrase, solve_chakradars
 from theory.talas import Tala
-from theory.tihai import Chain, LandingRule, Tihai
+from theory.tihai import Chain, LandingRule, Tihai, landing_offset
 
 ONE = Fraction(1)
 PLAIN_KINDS = ("bedam", "damdar", "bedam_half", "ati_bedam", "damdar_half")
@@ -84,6 +84,11 @@ class Piece:
     def paper(self) -> PaperCheck:
         """Its check on paper."""
         return check(self.tala, self.start, self.tihai, self.rule, self.target)
+
+    @property
+    def cycles(self) -> int:
+        """Avartans completed when it lands, from the sam of the cycle it begins in."""
+        return int((self.start - 1 + landing_offset(self.tihai, self.rule)) // self.tala.matras)
 
     @cached_property
     def kinds(self) -> tuple[Kind, ...]:

@@ -174,9 +174,7 @@ def solve_chakradars(
     found = [
         solution
         for palla in phrases
-        for bol in _counts(longest, subdivision)
-        for dam in _counts(Fraction(dam_most), subdivision)
-        for solution in _landing(tala, begin, aim, subdivision, bol, palla, dam, Fraction(round_dam_most), times)
+        for solution in _landing(tala, begin, aim, subdivision, palla, longest, dam_most, round_dam_most, times)
         if kind in (None, solution.kind)
     ]
     return sorted(found, key=_simplest)
@@ -186,34 +184,51 @@ def _phrases(tala: Tala, dhas: int) -> list[Passage]:
     return [phrase(Fraction(length), dhas) for length in range(dhas, max(dhas, tala.matras // 2) + 1)]
 
 
-def _counts(most: Fraction, subdivision: int) -> Iterator[Fraction]:
-    return (Fraction(count, subdivision) for count in range(int(most * subdivision) + 1))
-
-
 def _landing(
     tala: Tala,
     start: Fraction,
     target: Fraction,
     subdivision: int,
-    bol: Fraction,
     palla: Passage,
-    dam: Fraction,
-    round_dam_most: Fraction,
+    bol_most: Fraction,
+    dam_most: Fraction | int,
+    round_dam_most: Fraction | int,
     times: int,
 ) -> Iterator[ChakradarSolution]:
-    """Yield the chakradar with every dam between rounds that makes it land."""
+    """Yield every chakradar of a palla that lands: with every bol and dam, each dam between rounds that makes it land.
+
+    Most of what is tried does not land, so it is tried in ticks: whole parts of a matra that hold all lengths exactly.
+    """
+    tail = palla.length - palla.last_onset
+    grid = math.lcm(subdivision, *(each.denominator for each in (start, target, palla.length, tail)))
+    step, cycle = grid // subdivision, tala.matras * grid
+    length, last, needed = int(palla.length * grid), int(tail * grid), int((target - start) * grid)
+    widest = int(round_dam_most * subdivision)
+    for bol in range(int(bol_most * subdivision) + 1):
+        for dam in range(int(dam_most * subdivision) + 1):
+            round_length = bol * step + times * length + (times - 1) * dam * step
+            for between in residues(needed - times * round_length + last, (times - 1) * step, cycle, widest):
+                landing = int((start - 1) * grid) + times * round_length + (times - 1) * between * step - last
+                lengths = (Fraction(count, subdivision) for count in (bol, dam, between))
+                yield _solution(tala, start, target, palla, times, landing // cycle, *lengths)
+
+
+def _solution(
+    tala: Tala,
+    start: Fraction,
+    target: Fraction,
+    palla: Passage,
+    times: int,
+    cycles: int,
+    bol: Fraction,
+    dam: Fraction,
+    between: Fraction,
+) -> ChakradarSolution:
     round_length = bol + times * palla.length + (times - 1) * dam
-    needed = target - start - times * round_length + (palla.length - palla.last_onset)
-    grid = math.lcm(subdivision, needed.denominator)
-    slope, cycle = (times - 1) * (grid // subdivision), tala.matras * grid
-    for count in residues(int(needed * grid), slope, cycle, int(round_dam_most * subdivision)):
-        between = Fraction(count, subdivision)
-        landing = start - 1 + (times * round_length + (times - 1) * between) - (palla.length - palla.last_onset)
-        # from the k-th phrase of the k-th round to the next such phrase
-        diagonal = round_length + between + palla.length + dam
-        kind = _kind(tala, start + bol - target, diagonal, closing_onsets(palla), times)
-        cycles = int(landing // tala.matras)
-        yield ChakradarSolution(tala, start, target, kind, bol, palla, dam, between, times, cycles)
+    # from the k-th phrase of the k-th round to the next such phrase
+    diagonal = round_length + between + palla.length + dam
+    kind = _kind(tala, start + bol - target, diagonal, closing_onsets(palla), times)
+    return ChakradarSolution(tala, start, target, kind, bol, palla, dam, between, times, cycles)
 
 
 def _kind(tala: Tala, first: Fraction, diagonal: Fraction, closing: tuple[Fraction, ...], times: int) -> ChakradarKind:

@@ -141,7 +141,7 @@ def _heading(asked: Asked, count: int) -> str:
 
 def _by_cycles(asked: Asked, pieces: Sequence[Piece]) -> list[Choice]:
     """Offer to narrow what was found by the avartans it takes."""
-    counts = Counter(piece.paper.cycles for piece in pieces[:400])
+    counts = Counter(piece.cycles for piece in pieces[:120])
     if asked.fields["cycles"]:
         return [Choice(asked.address(cycles=None, most=None), "any number of avartans")]
     if len(counts) < 2:
@@ -156,7 +156,7 @@ def _by_cycles(asked: Asked, pieces: Sequence[Piece]) -> list[Choice]:
 def _row(asked: Asked, piece: Piece) -> Row:
     opened = piece_fields(piece)
     fields = {**asked.fields, **dict.fromkeys(CARRIED, ""), "kept": "", **opened}
-    cycles = piece.paper.cycles
+    cycles = piece.cycles
     return Row(
         said_of(piece),
         words.unbroken(piece.paper.sum),
