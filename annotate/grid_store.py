@@ -244,25 +244,27 @@ def _load(folder: Folder, sections: Sequence[Section]) -> RecordingGrid | None:
 
 
 def _grids(frame: pd.DataFrame, sections: Sequence[Section], digests: dict[str, str]) -> RecordingGrid:
+    columns = {str(name): frame[name].to_numpy() for name in frame}
     grids = []
     for section in sections:
-        rows = frame[frame["section"] == section.section]
-        if rows.empty:
+        rows = np.flatnonzero(columns["section"] == section.section)
+        if not len(rows):
             continue
-        sams = rows[rows["matra"] == 1]
+        part = {name: column[rows] for name, column in columns.items()}
+        sams = part["matra"] == 1
         grids.append(
             Grid(
                 section.section,
                 section.start_s,
                 section.end_s,
                 get_tala(section.tala),
-                rows["cycle"].to_numpy(np.int32),
-                rows["matra"].to_numpy(np.int32),
-                rows["matra_s"].to_numpy(np.float64),
-                rows["confidence"].to_numpy(np.float32),
-                tuple(sams["sam_source"]),
-                sams["sam_confidence"].to_numpy(np.float32),
-                rows["solo"].to_numpy(np.bool_),
+                part["cycle"].astype(np.int32),
+                part["matra"].astype(np.int32),
+                part["matra_s"].astype(np.float64),
+                part["confidence"].astype(np.float32),
+                tuple(part["sam_source"][sams]),
+                part["sam_confidence"][sams].astype(np.float32),
+                part["solo"].astype(np.bool_),
             )
         )
     return RecordingGrid(tuple(grids), digests)

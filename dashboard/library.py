@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from annotate.archive import Archive
-from annotate.verify import Verdict, verify_recording
+from annotate.records import Recording, TihaiRecord
+from annotate.verify import Verdict, section_of, tala_of, verify
 from dashboard import folded
 from dashboard.folded import Fold
 from dashboard.heard import Heard, stamp_of
@@ -18,22 +19,58 @@ FOLDS_KEPT = 12
 """Recordings whose rows are kept ready: some 3 MB each for an hour."""
 
 
+@dataclass(frozen=True, eq=False)
+class _Follows:
+    """What a verdict follows from: the tihai, the recording, and the grid of its section, told by its digest."""
+
+    record: TihaiRecord
+    recording: Recording
+    digest: str
+
+    def is_like(self, other: _Follows) -> bool:
+        """Whether the same verdict follows. A record that no edit touched is the same object from state to state."""
+        same = self.record is other.record and self.recording is other.recording
+        return same and self.digest == other.digest
+
+
+@dataclass(frozen=True, eq=False)
+class _Verdicts:
+    version: str
+    told: dict[str, tuple[_Follows, Verdict]]
+
+
 @dataclass
 class Library:
     """An open archive, its verdicts, and the recordings that people have open, folded."""
 
     archive: Archive
-    _verdicts: dict[str, tuple[int, list[Verdict]]] = field(default_factory=dict, repr=False)
+    _verdicts: dict[str, _Verdicts] = field(default_factory=dict, repr=False)
     _folds: dict[str, Fold] = field(default_factory=dict, repr=False)
 
     def verdicts(self, slug: str) -> list[Verdict]:
         """Return a verdict for every tihai of a recording that is not rejected, in order of time."""
-        revision = self.archive.state(slug).revision
+        version = self.version(slug)
         known = self._verdicts.get(slug)
-        if known is None or known[0] != revision:
-            known = (revision, verify_recording(self.archive, slug))
+        if known is None or known.version != version:
+            known = self._verify(slug, version, known.told if known is not None else {})
             self._verdicts[slug] = known
-        return known[1]
+        return [verdict for _, verdict in known.told.values()]
+
+    def _verify(self, slug: str, version: str, told: dict[str, tuple[_Follows, Verdict]]) -> _Verdicts:
+        """Verify the tihais of a recording; of those that nothing has changed for, the verdict told earlier stands."""
+        state, grid = self.archive.state(slug), self.archive.grid(slug)
+        fresh: dict[str, tuple[_Follows, Verdict]] = {}
+        for each in state.tihais:
+            if each.status == "rejected":
+                continue
+            section = section_of(each, grid)
+            digest = grid.digests.get(section.section, "") if section is not None else ""
+            follows = _Follows(each, state.recording, digest)
+            earlier = told.get(each.tihai)
+            if earlier is None or not earlier[0].is_like(follows):
+                earlier = follows, verify(each, grid, tala_of(each, grid, state.recording), slug)
+            fresh[each.tihai] = earlier
+        return _Verdicts(version, fresh)
 
     def version(self, slug: str) -> str:
         """Return a text that changes with every revision of a recording and whenever its sound is measured anew.

@@ -7,12 +7,12 @@ the row's edge (x a little below 0), not as a sliver at the end of the row befor
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate
 from typing import Any
-
-import numpy as np
 
 from dashboard.figures.fold import Row, end_of, place
 
@@ -139,13 +139,12 @@ def _lay_palla(
 
 def _share_out(pieces: Sequence[Row], notes: Sequence[tuple[float, str]]) -> list[list[list[Any]]]:
     """Give every piece the notes that begin in it, each at its x."""
-    widths = np.array([piece["to"] - piece["from"] for piece in pieces])
-    begins = np.concatenate([[0.0], np.cumsum(widths)])
+    begins = [0.0, *accumulate(piece["to"] - piece["from"] for piece in pieces)]
     shared: list[list[list[Any]]] = [[] for _ in pieces]
     for share, symbol in notes:
         along = share * begins[-1]
-        index = min(int(np.searchsorted(begins, along + 1e-6, side="right")) - 1, len(pieces) - 1)
-        shared[index].append([round(float(pieces[index]["from"] + along - begins[index]), 4), symbol])
+        index = min(bisect_right(begins, along + 1e-6) - 1, len(pieces) - 1)
+        shared[index].append([round(pieces[index]["from"] + along - begins[index], 4), symbol])
     return shared
 
 

@@ -24,7 +24,8 @@ def player(slug: str, sound: bool, *, play: str = "Play") -> list[Part]:
             html.P(
                 "The archive has no sound for this recording: its marks and grid are shown without it.",
                 className="quiet",
-            )
+            ),
+            html.Div([html.Span(id="clock"), html.Span(id="place"), *_keys_and_said()], className="transport"),
         ]
     return [
         html.Audio(id="player", src=f"/sound/{slug}", preload="metadata", **{"data-slug": slug}),
@@ -34,9 +35,15 @@ def player(slug: str, sound: bool, *, play: str = "Play") -> list[Part]:
                 html.Span(id="clock"),
                 html.Span(id="place"),
                 html.Div(id="listening", role="group", **{"aria-label": "Listening"}),
-                html.Details([html.Summary("Keys"), html.Div(id="key-list")], id="keys"),
-                html.Span(id="said", role="status"),
+                *_keys_and_said(),
             ],
             className="transport",
         ),
+    ]
+
+
+def _keys_and_said() -> list[Part]:
+    return [
+        html.Details([html.Summary("Keys"), html.Div(id="key-list")], id="keys"),
+        html.Span(id="said", role="status"),
     ]

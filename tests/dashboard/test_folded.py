@@ -127,6 +127,20 @@ def test_a_fold_is_made_once_for_a_revision(own_library: Library) -> None:
     assert len(own_library._folds) == 1 <= FOLDS_KEPT
 
 
+def test_after_an_edit_only_verdicts_are_made_anew_that_something_has_changed_for(own_library: Library) -> None:
+    first, second = own_library.verdicts(SLUG)
+    record_phrase(own_library.archive, SLUG, start_s=11.2, end_s=12.0, swaras="R m P", role="tan")
+    assert own_library.verdicts(SLUG)[0] is first
+    assert own_library.verdicts(SLUG)[1] is second
+    landing = next(sam for sam in own_library.archive.state(SLUG).marked_sams if sam.sam_s == SAMS_S[3])
+    own_library.archive.commit(SLUG, [change(replace(landing, sam_s=landing.sam_s + 0.05))], "test", "moved")
+    moved = own_library.verdicts(SLUG)[0]
+    assert first.landing_dev_ms == pytest.approx(12.0)
+    assert moved.landing_dev_ms == pytest.approx(12.0 - 50.0)
+    own_library.archive.withdraw(SLUG, "tihais", "t02", who="test")
+    assert [each.tihai for each in own_library.verdicts(SLUG)] == ["t01"]
+
+
 def test_the_passage_of_a_tihai_brings_its_rows_along_and_nothing_of_other_tihais(library: Library) -> None:
     data = library.fold(SLUG).passage(library.archive.state(SLUG).tihai("t02"))
     assert [row["label"] for row in data["rows"]] == ["5", "6", "7"]

@@ -3,7 +3,7 @@
 // The cursor follows the sound; the page scrolls along with it unless that is switched off, or somebody scrolls by hand.
 import { locate } from "../fold.mjs";
 import { placeInWords } from "../sheet.mjs";
-import { byId, desk, isOpen, on, write } from "./desk.mjs";
+import { byId, desk, isOpen, on, tell, write } from "./desk.mjs";
 import { bring, lineElement, sheet, spans, spotOf } from "./folded.mjs";
 import { bind } from "./keyboard.mjs";
 import { isPlaying, now, seek, sound } from "./player.mjs";
@@ -24,8 +24,8 @@ export const here = () => (sound() === null ? silent_s : now());
 export function go(time_s) {
   if (sound() !== null) return seek(time_s);
   silent_s = Math.min(Math.max(time_s, 0), desk.data.duration_s);
-  moveCursor(silent_s);
   bring(silent_s);
+  tell("moved", silent_s);
 }
 
 on("opened", ({ again }) => {
@@ -39,7 +39,8 @@ on("opened", ({ again }) => {
   sounding = -1;
   if (data.at_s !== null && sound() !== null) sound().currentTime = data.at_s;
   if (data.at_s !== null) bring(data.at_s);
-  moveCursor(here());
+  if (sound() === null) tell("moved", silent_s);
+  else moveCursor(here());
 });
 on("moved", moveCursor);
 on("laid", () => {
