@@ -146,7 +146,8 @@ def _kinds(folder: Path, sound: NDArray[np.float32]) -> dict[str, Callable[[], P
 
 
 @contextmanager
-def _served(folder: Path) -> Iterator[str]:
+def served_files(folder: Path) -> Iterator[str]:
+    """Serve the sounds of a folder at ``/sound/<name>``; gives the address."""
     app = flask.Flask(__name__)
     app.register_blueprint(sound_routes(lambda name: folder / name))
     app.add_url_rule("/", view_func=lambda: "<h1>Seeking</h1>")
@@ -166,7 +167,7 @@ def main() -> None:
     for column in ("kind", *(f"{start_s:g} s" for start_s in SEEKS_S)):
         table.add_column(column, justify="left" if column == "kind" else "right")
     sound = tones(MINUTES)
-    with tempfile.TemporaryDirectory() as name, _served(Path(name)) as address, sync_playwright() as playwright:
+    with tempfile.TemporaryDirectory() as name, served_files(Path(name)) as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--mute-audio"])
         for kind, make in _kinds(Path(name), sound).items():
             url = f"{address}/sound/{make().name}"
