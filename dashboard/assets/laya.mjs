@@ -1,15 +1,23 @@
 // The laya of the lines, drawn down the side: matras a minute, a scale for each stretch.
 //
 // Conventions: px; x grows with the laya. A line's laya is that of what it shows: its matras over its time.
+import { timeAt } from "./fold.mjs";
 
 const round = (value) => Math.round(value * 10) / 10;
 const EDGE = 8;
 
-// Matras a minute of a line, or null where time is not counted in matras.
-export function layaOf(line, tala) {
-  if (tala === null || line.end_s - line.start_s < 1e-6) return null;
-  const matras = line.parts.reduce((sum, { from, to }) => sum + to - from, 0);
-  return (60 * matras) / (line.end_s - line.start_s);
+// Matras a minute of a line, or null where time is not counted in matras. The last matra of a stretch (`last`: the row it is
+// in) is left out, since nothing tells when it ends.
+export function layaOf(line, rows, tala, last) {
+  if (tala === null) return null;
+  let [matras, time_s] = [0, 0];
+  for (const { row, from, to } of line.parts) {
+    const until = row === last ? Math.min(to, rows[row].first - 1 + rows[row].t.length - 2) : to;
+    if (until - from < 1e-6) continue;
+    matras += until - from;
+    time_s += timeAt(rows, row, until) - timeAt(rows, row, from);
+  }
+  return time_s > 0 ? (60 * matras) / time_s : null;
 }
 
 // Round ends of a scale around values: {low, high}, or null where there is nothing to show.

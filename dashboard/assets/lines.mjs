@@ -55,7 +55,8 @@ function wholeLines({ rows, ...data }, first, last, step) {
     const until = Math.min(i + step.rows, last);
     const parts = [];
     for (let row = i; row < until; row += 1) parts.push({ row, from: begin(rows[row]), to: end(rows[row]), at: (row - i) * columns });
-    const label = until - i > 1 && rows[i].label !== "" ? `${rows[i].label}–${rows[until - 1].label}` : rows[i].label;
+    const numbers = rows.slice(i, until).map(({ label }) => label).filter((label) => label !== "");
+    const label = numbers.length > 1 ? `${numbers[0]}–${numbers.at(-1)}` : numbers.join();
     lines.push(line(rows, parts, { columns: columns * step.rows, label, headed: false }));
   }
   return lines;

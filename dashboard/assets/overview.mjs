@@ -7,6 +7,7 @@ export const HEIGHT = 64;
 const NAMES = 15; // height of the sections' names, above
 const SIGN_ROOM = 18; // and of the landings' signs, below
 const LETTER = 6.4;
+const SIGN_PX = 13; // width of a sign
 
 export const pxOfTime = (time_s, duration_s, width) => (duration_s > 0 ? (time_s / duration_s) * width : 0);
 export function timeOfPx(px, duration_s, width) {
@@ -29,10 +30,26 @@ export function overviewSvg({ stretches, loudness, tihais, duration_s }, width) 
     const high = (share / 99) * tallest;
     return `M${round((i + 0.5) * step)} ${round(middle - high)}v${round(2 * high)}`;
   });
-  const landings = tihais.map(({ landing_s, verdict, title }) =>
-    `<g class="landing ${verdict}"><title>${escape(title)}</title>` +
-    `<line class="landing-stem" x1="${x(landing_s)}" x2="${x(landing_s)}" y1="${NAMES}" y2="${HEIGHT - 15}"/>` +
-    `<circle class="landing-ring" cx="${x(landing_s)}" cy="${HEIGHT - 8}" r="6"/>${SIGNS[verdict]?.(x(landing_s), HEIGHT - 8) ?? ""}</g>`);
+  const landings = isCrowded(tihais.map(({ landing_s }) => x(landing_s))) ? landingTicks(tihais, x) : landingSigns(tihais, x);
   return `<svg width="${width}" height="${HEIGHT}" aria-hidden="true">${bands.join("")}` +
     `<path class="loudness" stroke-width="${round(Math.max(step * 0.8, 0.6))}" d="${wave.join("")}"/>${landings.join("")}</svg>`;
 }
+
+// Whether so many signs would stand in each other that they could not be read.
+function isCrowded(places) {
+  const close = places.slice(1).filter((at, i) => at - places[i] < SIGN_PX).length;
+  return close > places.length / 3;
+}
+
+const landingSigns = (tihais, x) => tihais.map(({ landing_s, verdict, title }) => {
+  const [at, y] = [x(landing_s), HEIGHT - 8];
+  return `<g class="landing ${verdict}"><title>${escape(title)}</title>` +
+    `<line class="landing-stem" x1="${at}" x2="${at}" y1="${NAMES}" y2="${HEIGHT - 15}"/>` +
+    `<circle class="landing-ring" cx="${at}" cy="${y}" r="6"/>${SIGNS[verdict]?.(at, y) ?? ""}</g>`;
+});
+
+// Ticks instead of signs: a short one where a tihai lands, a tall one where it does not.
+const landingTicks = (tihais, x) => tihais.map(({ landing_s, verdict, title }) =>
+  `<g class="landing ${verdict}"><title>${escape(title)}</title>` +
+  `<rect class="landing-tick" x="${x(landing_s) - 1}" y="${HEIGHT - (verdict === "lands" ? 8 : 16)}" width="2" height="${verdict === "lands" ? 6 : 14}"/></g>`);
+

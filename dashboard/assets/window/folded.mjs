@@ -58,7 +58,10 @@ function lay(anchor = null) {
   const same = width === view.width && view.laidFor === `${view.step} ${view.straight}`;
   const lines = linesOf(data, view.step, view.straight);
   const layout = layOut(data, lines, view.step);
-  const layas = lines.map((line) => layaOf(line, talaOf(data, stretchOf(data, data.rows[line.parts[0].row]))));
+  const layas = layout.blocks.flatMap(({ first, last }) => {
+    const tala = talaOf(data, stretchOf(data, data.rows[lines[first].parts[0].row]));
+    return lines.slice(first, last + 1).map((line) => layaOf(line, data.rows, tala, lines[last].parts.at(-1).row));
+  });
   const scales = layout.blocks.map(({ first, last }) => layaScale(layas.slice(first, last + 1)));
   Object.assign(view, divided(width), { width, lines, layout, layas, scales, laidFor: `${view.step} ${view.straight}` });
   Object.assign(view, { blocks: new Map(), drawn: new Map(), queue: new Set(), old: same ? before : new Map() });
@@ -96,7 +99,9 @@ function reveal() {
   const [top, room] = [region.scrollTop, Math.max(region.clientHeight, 200)];
   const { lines, blocks } = view.layout;
   const [first, last] = between(lines, top - 0.7 * room, top + 1.7 * room);
-  const [firstBlock, lastBlock] = between(blocks, top - 0.7 * room, top + 1.7 * room);
+  // a head may be near whose lines are not yet; the line before it belongs to the block before
+  const lastBlock = between(blocks, top - 0.7 * room, top + 1.7 * room)[1];
+  const firstBlock = blockOf(first);
   for (const [index, { element }] of view.drawn) {
     if (index < first || index >= last) {
       element.remove();

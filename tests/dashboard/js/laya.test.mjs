@@ -2,10 +2,23 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { layaBit, layaOf, layaPx, layaScale, layaText } from "../../../dashboard/assets/laya.mjs";
 
+const ROWS = [
+  { first: 1, t: [10, 10.5, 11, 11.5, 12] },
+  { first: 1, t: [12, 13, 14, 15, 16] },
+  { first: 1, t: [16, 17, 18, 18.01] }, // cut off: nobody knows when its third matra ends
+];
+const laya = (parts, tala = {}) => layaOf({ parts }, ROWS, tala, 2);
+
 test("the laya of a line is its matras over its time", () => {
-  assert.equal(layaOf({ parts: [{ from: 0, to: 16 }], start_s: 10, end_s: 18 }, {}), 120);
-  assert.equal(layaOf({ parts: [{ from: 8, to: 16 }, { from: 0, to: 16 }], start_s: 0, end_s: 24 }, {}), 60);
-  assert.equal(layaOf({ parts: [{ from: 0, to: 4 }], start_s: 0, end_s: 20 }, null), null);
+  assert.equal(laya([{ row: 0, from: 0, to: 4 }]), 120);
+  assert.equal(laya([{ row: 0, from: 2, to: 4 }]), 120);
+  assert.equal(laya([{ row: 0, from: 0, to: 4 }, { row: 1, from: 0, to: 4 }]), 80);
+  assert.equal(laya([{ row: 0, from: 0, to: 4 }], null), null);
+});
+
+test("the last matra of a stretch, which may be cut off, does not count", () => {
+  assert.equal(laya([{ row: 2, from: 0, to: 3 }]), 60);
+  assert.equal(laya([{ row: 2, from: 2, to: 3 }]), null);
 });
 
 test("the scale has round ends around all values", () => {

@@ -23,6 +23,13 @@ test("a section is named where its name has room, and always in its tooltip", ()
   assert.doesNotMatch(svg, />gat<\/text>/);
 });
 
+test("where signs would stand in each other there are ticks, short ones for what lands", () => {
+  const tihais = Array.from({ length: 40 }, (_, i) => ({ landing_s: 90 * i, verdict: i % 2 ? "lands" : "late", title: `t${i}` }));
+  const heights = [...overviewSvg({ ...DATA, tihais }, 390).matchAll(/landing-tick"[^>]* height="(\d+)"/g)].map(([, height]) => height);
+  assert.deepEqual(heights.slice(0, 2), ["14", "6"]);
+  assert.equal(heights.length, 40);
+});
+
 test("each tihai stands where it lands, with the sign of its verdict", () => {
   const svg = overviewSvg(DATA, 720);
   assert.match(svg, /landing lands/);
