@@ -12,6 +12,7 @@ const TYPED_MS = 180;
 const byId = (id) => document.getElementById(id);
 const page = () => byId("compose");
 const isHere = () => page() !== null && location.pathname === "/compose";
+const isFilled = () => isHere() && page().childElementCount > 0; // Dash may have put in another, empty one meanwhile
 
 const shown = new WeakMap(); // the markup that each part holds
 let drawing = null; // {data, width, spotOf, cursor}
@@ -26,7 +27,7 @@ const PARTS = `<div id="compose-form"></div><p id="compose-said" role="status"><
 // Called by Dash (start.js) when the page is put in, and when its address was gone back to.
 export async function show() {
   if (!isHere()) return "";
-  if (page().childElementCount === 0) {
+  if (!isFilled()) {
     page().innerHTML = PARTS;
     fillKeys();
   }
@@ -45,10 +46,10 @@ async function answer(search, { form = false, push = null } = {}) {
     parts = await fetched.json();
     if (!fetched.ok) throw new Error(parts.error);
   } catch (error) {
-    if (number === asked) say(error instanceof TypeError ? "The server does not answer. Is it still running?" : error.message);
+    if (number === asked && isFilled()) say(error instanceof TypeError ? "The server does not answer. Is it still running?" : error.message);
     return;
   }
-  if (number !== asked || !isHere()) return;
+  if (number !== asked || !isFilled()) return;
   say("");
   if (push !== null) history.replaceState({}, "", parts.address);
   const kept = focused();
@@ -59,13 +60,14 @@ async function answer(search, { form = false, push = null } = {}) {
   put("compose-kept", parts.kept);
   refocus(kept);
   tellWrong(parts.wrong);
-  for (const [name, id] of [["palla", "counted"], ["plays", "own-counted"]]) if (byId(id)) byId(id).textContent = parts.counted[name];
+  for (const [name, id] of [["palla", "counted"], ["plays", "own-counted"]]) write(id, parts.counted[name]);
   mark();
   if (opened) await opening();
 }
 
 const addressOf = (search) => (search === "" || search === "?" ? "/compose" : `/compose?${search.replace(/^\?/, "")}`);
-const say = (words) => (byId("compose-said").textContent = words);
+const write = (id, words) => byId(id) && (byId(id).textContent = words);
+const say = (words) => write("compose-said", words);
 
 function put(id, markup) {
   const element = byId(id);
@@ -139,7 +141,7 @@ function tellScore(score) {
   const told = [];
   if (score.ticked) told.push("The theka of this tala is not transcribed: its matras are ticked.");
   if (score.plain.length > 0) told.push(`Not in the table of bols, heard as a plain stroke: ${score.plain.join(", ")}.`);
-  if (byId("heard") && told.length > 0) byId("heard").textContent = told.join(" ");
+  if (told.length > 0) write("heard", told.join(" "));
 }
 
 function draw() {
@@ -252,7 +254,7 @@ function sift() {
   const rows = [...page().querySelectorAll(".solutions > li")];
   for (const row of rows) row.hidden = wanted.trim() !== "" && !has(row.textContent, wanted);
   const shown = rows.filter((row) => !row.hidden).length;
-  if (byId("sifted")) byId("sifted").textContent = shown < rows.length ? `${shown} of ${rows.length}` : "";
+  write("sifted", shown < rows.length ? `${shown} of ${rows.length}` : "");
 }
 
 async function send(address, pairs) {
@@ -263,9 +265,9 @@ async function send(address, pairs) {
 
 async function keep(form) {
   const told = await send("/compose/keep", [...new URLSearchParams(location.search), ...pairsOf(form)]);
-  if (told.error) return void (byId("keep-told").textContent = told.error);
+  if (told.error) return void write("keep-told", told.error);
   await answer(new URL(told.address, location.href).search, { form: true, push: true });
-  byId("keep-told").textContent = told.said;
+  write("keep-told", told.said);
 }
 
 async function putAway(button) {
@@ -322,5 +324,5 @@ document.addEventListener("change", () => (typing = false));
 document.addEventListener("click", clicked);
 document.addEventListener("submit", submitted);
 document.addEventListener("keydown", pressed);
-addEventListener("popstate", () => isHere() && page().childElementCount > 0 && answer(location.search, { form: true }));
+addEventListener("popstate", () => isFilled() && answer(location.search, { form: true }));
 addEventListener("resize", () => drawing !== null && isHere() && drawing.region.isConnected && drawing.region.clientWidth !== drawing.width && draw());
