@@ -28,11 +28,12 @@ from dashboard.access.sending import Sendings
 from dashboard.access.sending_routes import sending_routes
 from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
-from dashboard.compression import compress_answers
 from dashboard.composing.routes import composing_routes
+from dashboard.compression import compress_answers
 from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
+from dashboard.marking.routes import marking_routes
 from dashboard.pages import compose, marking, tihais
 from dashboard.passages import passage_routes
 from dashboard.routes import NAVIGATION, page_at
@@ -106,6 +107,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(passage_routes(_sound_of(library.archive)))
     server.register_blueprint(listening_routes(library))
     server.register_blueprint(fold_routes(library))
+    server.register_blueprint(marking_routes(library))
     server.register_blueprint(composing_routes(library))
     _bind(app, library)
     return app

@@ -10,13 +10,12 @@ joined to a path; whatever else is asked is told in a sentence, ``{"error": ...}
 
 from __future__ import annotations
 
-import hashlib
-import json
 from typing import Any
 
 import flask
 
 from annotate.errors import NoSuchRecording
+from dashboard.answering import refusal, tagged
 from dashboard.folded import CELLS
 from dashboard.library import Library
 
@@ -35,10 +34,10 @@ def fold_routes(library: Library) -> flask.Blueprint:
     def rows(slug: str) -> flask.Response:
         wanted = [flask.request.args.get(name, type=int) for name in ("from", "to", "cells")]
         if None in wanted:
-            return _told("Expected ?from=, &to= and &cells=, each a whole number.", 400)
+            return refusal("Expected ?from=, &to= and &cells=, each a whole number.", 400)
         first, last, cells = (number for number in wanted if number is not None)
         if cells not in CELLS or not 0 <= last - first <= MOST_ROWS:
-            return _told(f"Expected at most {MOST_ROWS} rows and cells out of {', '.join(map(str, CELLS))}.", 400)
+            return refusal(f"Expected at most {MOST_ROWS} rows and cells out of {', '.join(map(str, CELLS))}.", 400)
         return _answer(
             library,
             slug,
@@ -49,25 +48,9 @@ def fold_routes(library: Library) -> flask.Blueprint:
 
 
 def _answer(library: Library, slug: str, content_of: Any) -> flask.Response:
-    """Answer with what a fold gives; not even made when the browser has it already."""
+    """Answer with what a fold gives."""
     try:
         version = library.version(slug)
     except NoSuchRecording as error:
-        return _told(str(error), 404)
-    etag = hashlib.blake2b(version.encode(), digest_size=12).hexdigest()
-    # the compression adds its name to the tag it sends, so what comes back is ours and a name
-    if any(known.partition(":")[0] == etag for known in flask.request.if_none_match.as_set()):
-        response = flask.Response(status=304)
-    else:
-        response = _json(content_of(library.fold(slug)), 200)
-    response.set_etag(etag)
-    response.headers["Cache-Control"] = "private, no-cache"
-    return response
-
-
-def _told(message: str, status: int) -> flask.Response:
-    return _json({"error": message}, status)
-
-
-def _json(content: Any, status: int) -> flask.Response:
-    return flask.Response(json.dumps(content, separators=(",", ":")), status, mimetype="application/json")
+        return refusal(str(error), 404)
+    return tagged(version, lambda: content_of(library.fold(slug)))
