@@ -4,7 +4,7 @@
 // are heard on both sides. Mid is half the sum and side half the difference, so that mid + side is left again.
 
 export const EARS = [
-  { key: "both", words: "both channels", matrix: [1, 0, 0, 1] },
+  { key: "both", words: "both channels, each on its side", matrix: [1, 0, 0, 1] },
   { key: "left", words: "left alone", matrix: [1, 0, 1, 0] },
   { key: "right", words: "right alone", matrix: [0, 1, 0, 1] },
   { key: "mid", words: "mid: what both have in common", matrix: [0.5, 0.5, 0.5, 0.5] },

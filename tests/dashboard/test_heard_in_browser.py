@@ -249,3 +249,24 @@ def test_turning_the_page_stops_the_sound(listen: Listen) -> None:
     heard = hear(page, 0.5)
     assert np.abs(heard.recording).max() == 0
     assert np.abs(heard.clicks).max() == 0
+
+
+def test_a_recording_of_one_channel_is_heard_on_both_sides_and_says_that_it_has_no_other(
+    finished_archive: Path, browser: Browser
+) -> None:
+    context = browser.new_context(bypass_csp=True)
+    page = context.new_page()
+    listen_in(page)
+    with served(finished_archive) as url:
+        page.goto(f"{url}/cycles/{SLUG}?at=8.1")
+        expect(page.locator("#ear")).to_be_disabled()
+        expect(page.locator("#ear")).to_have_text("one channel")
+        page.keyboard.press("e")
+        expect(page.locator("#said")).to_have_text("This recording has one channel only.")
+        page.wait_for_function("document.getElementById('player').readyState >= 1")
+        page.keyboard.press("c")
+        play(page)
+        heard = hear(page, 1.5)
+    context.close()
+    assert len(strokes(heard)) >= 2
+    assert np.array_equal(heard.recording[0], heard.recording[1])

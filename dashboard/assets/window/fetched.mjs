@@ -1,5 +1,5 @@
 // Sounds fetched from the server, decoded and kept: pieces of a recording at a speed, and the strokes of the theka.
-import { pieceBounds } from "../reel.mjs";
+import { PIECE_S, pieceBounds } from "../reel.mjs";
 
 const KEPT_S = 160; // of sound as it is played, some 60 MB of stereo
 
@@ -12,6 +12,16 @@ async function fetched(context, address) {
   return context.decodeAudioData(await answer.arrayBuffer());
 }
 
+const addressOf = (slug, number, speed) => {
+  const { from_ms, to_ms } = pieceBounds(number);
+  return `/passage/${encodeURIComponent(slug)}?from_ms=${from_ms}&to_ms=${to_ms}&speed=${speed}`;
+};
+
+// Let the server slow down what is likely to be played next, so that it is there when it is.
+export function makeReady(slug, time_s, speed) {
+  fetch(addressOf(slug, Math.floor(time_s / PIECE_S), speed)).catch(() => {}); // whoever plays it is told
+}
+
 // A piece of a recording at a speed in percent: {promise, buffer}, `buffer` null until it is there. A piece that could not
 // be had is asked for again when it is wanted again.
 export function piece(context, slug, number, speed) {
@@ -22,10 +32,8 @@ export function piece(context, slug, number, speed) {
     pieces.set(key, known);
     return known;
   }
-  const { from_ms, to_ms } = pieceBounds(number);
-  const made = { buffer: null, begins_s: from_ms / 1000 };
-  const address = `/passage/${encodeURIComponent(slug)}?from_ms=${from_ms}&to_ms=${to_ms}&speed=${speed}`;
-  made.promise = fetched(context, address).then(
+  const made = { buffer: null, begins_s: pieceBounds(number).from_ms / 1000 };
+  made.promise = fetched(context, addressOf(slug, number, speed)).then(
     (buffer) => {
       made.buffer = buffer;
       dropOldest();

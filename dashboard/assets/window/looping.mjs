@@ -25,10 +25,11 @@ export function inWords(loop) {
   return `${from} to ${to}`;
 }
 
-// On or off. What was selected since is looped instead; where there is neither, the avartan that sounds.
+// On or off. What was selected since is looped instead; where there is neither, the page's passage or the avartan that sounds.
 export function toggleLoop() {
-  const { loop, selection } = desk;
+  const { loop, selection, data } = desk;
   if (selection !== null && selection !== selected) loopSelection();
+  else if (loop === null && data.passage !== null) set({ ...data.passage, words: "the passage" });
   else if (loop === null) loopAvartan();
   else {
     desk.loop = { ...loop, on: !loop.on };

@@ -12,7 +12,7 @@
 import { formatClock } from "../clock.mjs";
 import { startOf } from "../reel.mjs";
 import { byId, desk, isOpen, on, say, tell, write } from "./desk.mjs";
-import { besideSound, strokeBuffers } from "./fetched.mjs";
+import { besideSound, makeReady, strokeBuffers } from "./fetched.mjs";
 import { bind } from "./keyboard.mjs";
 import { latency_s, ready, through } from "./mixer.mjs";
 import { preferences, whenPreferred } from "./preferred.mjs";
@@ -82,8 +82,8 @@ export async function play() {
   const start_s = startOf(player.currentTime, bounds());
   if (wantsReel()) return startReel(() => start_s);
   try {
-    await ready();
-    through(player).setValueAtTime(1, 0);
+    const isMixed = await ready().then(() => true, () => false);
+    if (isMixed) through(player).setValueAtTime(1, 0); // else it is heard as it is
     if (start_s !== player.currentTime) player.currentTime = start_s;
     await player.play();
   } catch (error) {
@@ -259,7 +259,10 @@ whenPreferred((changed) => {
   if (changed.some((name) => preferences[name] === true && (name === "click" || name === "theka"))) changeOver();
   if (!changed.includes("speed")) return;
   clearTimeout(settling);
-  settling = setTimeout(changeOver, SETTLE_MS);
+  settling = setTimeout(() => {
+    if (isPlaying()) changeOver();
+    else if (sound() && preferences.speed < 100) makeReady(sound().dataset.slug, startOf(now(), bounds()), preferences.speed);
+  }, SETTLE_MS);
 });
 
 function showClock(time_s) {

@@ -69,9 +69,9 @@ function build() {
 
 function ears() {
   const ear = element("select", { id: "ear", title: "Which channels are heard (e)" });
-  ear.append(...EARS.map(({ key, words }) => element("option", { value: key, textContent: words })));
+  ear.append(...EARS.map(({ key, words }) => element("option", { value: key, textContent: key, title: words })));
   ear.addEventListener("change", () => prefer({ ear: ear.value }));
-  return [element("label", { htmlFor: "ear", className: "said-only", textContent: "Channels" }), ear];
+  return [element("label", { htmlFor: "ear", textContent: "Hear" }), ear];
 }
 
 function loopParts() {
@@ -135,7 +135,7 @@ async function learnChannels() {
   if (desk.data.slug !== slug) return;
   isMono = channels === 1;
   if (!isMono || byId("ear") === null) return;
-  byId("ear").replaceChildren(element("option", { textContent: "one channel only" }));
+  byId("ear").replaceChildren(element("option", { textContent: "one channel" }));
   Object.assign(byId("ear"), { disabled: true, title: "This recording has one channel only" });
 }
 
