@@ -1,6 +1,7 @@
 // A classic script, there before Dash starts: it gives Dash names to call and fetches the modules when first called; for a
-// folded page at once, so that they arrive while Dash is still starting.
+// folded page and for composing at once, so that they arrive while Dash is still starting.
 if (/^\/(cycles|tihais)\/./.test(location.pathname)) import("/assets/window/main.mjs");
+if (location.pathname === "/compose") import("/assets/window/compose.mjs");
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),

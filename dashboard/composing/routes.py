@@ -1,6 +1,7 @@
 """The page's answers.
 
     GET  /compose/answer?...             all parts of the page for an address, as markup by name
+    GET  /compose/kept                   the list of what is kept, as markup
     GET  /compose/score?...              what sounds of the piece that an address opens
     GET  /compose/sound/<name>.flac?sa=  one stroke
     POST /compose/keep                   keep the piece that an address opens, or change what is kept
@@ -43,6 +44,10 @@ def composing_routes(library: Library) -> flask.Blueprint:
     def answer() -> flask.Response:
         return _json(parts_of(shelf, read(flask.request.args)))
 
+    @routes.get(f"{PATH}/kept")
+    def kept() -> flask.Response:
+        return _json({"kept": _markup("kept", kept_of(shelf, may_keep=at_hand().may_edit))})
+
     @routes.get(f"{PATH}/score")
     def score() -> flask.Response:
         asked = read(flask.request.args)
@@ -68,14 +73,14 @@ def composing_routes(library: Library) -> flask.Blueprint:
         if isinstance(composition, flask.Response):
             return composition
         key = form.get("key", "")
-        kept = _said(
+        done = _said(
             lambda: (
                 shelf.change(key, composition, seen=_number(form.get("seen", "")), who=WHO)
                 if key
                 else shelf.keep(composition, who=WHO)
             )
         )
-        return kept if isinstance(kept, flask.Response) else _kept(kept, asked)
+        return done if isinstance(done, flask.Response) else _kept(done, asked)
 
     @routes.post(f"{PATH}/take-out")
     def take_out() -> flask.Response:
@@ -103,7 +108,6 @@ def parts_of(shelf: Shelf, asked: Asked) -> dict[str, Any]:
         "form": _markup("form", form),
         "found": _markup("found", found),
         "opened": _markup("opened", {"wrong": asked.wrong, "fields": asked.fields, **shown}),
-        "kept": _markup("kept", kept_of(shelf, asked, may_keep=may_keep)),
         "wrong": dict(asked.wrong),
         "counted": counted_of(asked),
         "address": address(asked.fields),

@@ -7,7 +7,7 @@ from typing import Any
 
 from annotate.compositions.shelf import Kept, Shelf
 from dashboard import words
-from dashboard.composing.asked import Asked, address, composition_fields
+from dashboard.composing.asked import address, composition_fields
 from dashboard.composing.run import SmallRun, small_run
 
 SHOWN_NOTES = 160
@@ -29,13 +29,12 @@ class KeptRow:
     href: str
 
 
-def kept_of(shelf: Shelf, asked: Asked, *, may_keep: bool) -> dict[str, Any]:
+def kept_of(shelf: Shelf, *, may_keep: bool) -> dict[str, Any]:
     """Return what the list of kept compositions shows."""
     return {
         "rows": [_row(each) for each in shelf.all()],
         "gone": [_row(each) for each in shelf.all(withdrawn=True)] if may_keep else [],
         "unread": [(name, str(why).partition("\n")[0]) for name, why in shelf.unread()],
-        "open_key": asked.fields["kept"],
         "may_keep": may_keep,
     }
 

@@ -126,7 +126,7 @@ def found_of(asked: Asked) -> dict[str, Any]:
         "rest": max(len(pieces) - most, 0),
         "more": address({**asked.fields, "most": str(min(most + 200, 1000))}),
         "offers": changes,
-        "cycles": _by_cycles(asked, pieces) if pieces else [],
+        "narrower": _narrower(asked, pieces) if pieces else [],
         "filled": asked.wanted.palla is None,
     }
 
@@ -139,16 +139,17 @@ def _heading(asked: Asked, count: int) -> str:
     return f"{ways} to land on {wanted.tala.name_of(wanted.target)} in {wanted.tala.name}"
 
 
-def _by_cycles(asked: Asked, pieces: Sequence[Piece]) -> list[Choice]:
-    """Offer to narrow what was found by the avartans it takes."""
+def _narrower(asked: Asked, pieces: Sequence[Piece]) -> list[Choice]:
+    """Offer to narrow what was found by the avartans it takes, and to widen it to any start of a written palla."""
+    anywhere = asked.wanted is not None and asked.wanted.palla is not None and asked.wanted.start is not None
+    first = [Choice(asked.address(**{"from": "any", "most": None}), "from any matra")] if anywhere else []
     counts = Counter(piece.cycles for piece in pieces[:120])
     if asked.fields["cycles"]:
-        return [Choice(asked.address(cycles=None, most=None), "any number of avartans")]
-    if len(counts) < 2:
-        return []
-    return [
+        return [*first, Choice(asked.address(cycles=None, most=None), "any number of avartans")]
+    narrower = [] if len(counts) < 2 else sorted(counts)[:4]
+    return first + [
         Choice(asked.address(cycles=str(each), most=None), f"within {each} avartan{'' if each == 1 else 's'}")
-        for each in sorted(counts)[:4]
+        for each in narrower
         if each
     ]
 

@@ -31,7 +31,7 @@ export async function show() {
     page().innerHTML = PARTS;
     fillKeys();
   }
-  await answer(location.search, { form: true });
+  await Promise.all([answer(location.search, { form: true }), renewKept()]);
   return location.search;
 }
 
@@ -57,12 +57,18 @@ async function answer(search, { form = false, push = null } = {}) {
   else byId("places").innerHTML = placesIn(parts.form);
   if (put("compose-found", parts.found)) sift();
   const opened = put("compose-opened", parts.opened);
-  put("compose-kept", parts.kept);
   refocus(kept);
   tellWrong(parts.wrong);
   for (const [name, id] of [["palla", "counted"], ["plays", "own-counted"]]) write(id, parts.counted[name]);
   mark();
   if (opened) await opening();
+}
+
+async function renewKept() {
+  const fetched = await fetch("/compose/kept", { cache: "no-store" }).catch(() => null);
+  if (!fetched?.ok || !isFilled()) return;
+  put("compose-kept", (await fetched.json()).kept);
+  mark();
 }
 
 const addressOf = (search) => (search === "" || search === "?" ? "/compose" : `/compose?${search.replace(/^\?/, "")}`);
@@ -119,6 +125,8 @@ function mark() {
     if (isOpen) element.querySelector("a").setAttribute("aria-current", "true");
     else element.querySelector("a").removeAttribute("aria-current");
   }
+  const kept = new URLSearchParams(location.search).get("kept");
+  for (const element of page().querySelectorAll("[data-kept]")) element.classList.toggle("current", element.dataset.kept === kept);
   markHeard();
 }
 
@@ -141,7 +149,7 @@ function tellScore(score) {
   const told = [];
   if (score.ticked) told.push("The theka of this tala is not transcribed: its matras are ticked.");
   if (score.plain.length > 0) told.push(`Not in the table of bols, heard as a plain stroke: ${score.plain.join(", ")}.`);
-  if (told.length > 0) write("heard", told.join(" "));
+  write("heard-note", told.join(" "));
 }
 
 function draw() {
@@ -176,7 +184,7 @@ function toggle(button) {
   else hear(button.dataset.score);
 }
 
-listen(({ playing, score, place }) => {
+listen(({ playing, place }) => {
   if (!isHere()) return playing ? stop() : undefined;
   markHeard();
   const spot = drawing === null || place === null || addressPlaying() !== byId("sound")?.dataset.score ? null : drawing.spotOf(place.run);
@@ -190,7 +198,6 @@ listen(({ playing, score, place }) => {
   const said = place === null ? "" : placeSaid(place);
   const line = byId("heard");
   if (line !== null && line.textContent !== said) line.textContent = said;
-  if (!playing && score) tellScore(score);
 });
 
 // -- what people do ------------------------------------------------------------------------------------------------
@@ -266,14 +273,14 @@ async function send(address, pairs) {
 async function keep(form) {
   const told = await send("/compose/keep", [...new URLSearchParams(location.search), ...pairsOf(form)]);
   if (told.error) return void write("keep-told", told.error);
-  await answer(new URL(told.address, location.href).search, { form: true, push: true });
+  await Promise.all([answer(new URL(told.address, location.href).search, { form: true, push: true }), renewKept()]);
   write("keep-told", told.said);
 }
 
 async function putAway(button) {
   const out = button.classList.contains("take-out");
   const told = await send(`/compose/${out ? "take-out" : "put-back"}`, Object.entries({ key: button.dataset.key, seen: button.dataset.seen ?? "" }));
-  await answer(location.search);
+  await Promise.all([answer(location.search), renewKept()]);
   say(told.error ?? told.said);
 }
 
@@ -288,8 +295,12 @@ const KEYS = [
     heading: "Compose",
     entries: [
       { key: "Space", words: "play the opened piece, or stop", act: () => byId("sound") && toggle(byId("sound")) },
-      { key: ["ArrowUp", "ArrowDown"], words: "the solution before, the one after", act: (key) => go(key === "ArrowUp" ? -1 : 1) },
-      { key: ["ArrowLeft", "ArrowRight"], words: "the same", act: (key) => go(key === "ArrowLeft" ? -1 : 1) },
+      {
+        key: ["ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight"],
+        words: "the solution before, the one after",
+        act: (key) => go(["ArrowUp", "ArrowLeft"].includes(key) ? -1 : 1),
+        when: () => page()?.querySelector(".solutions") !== null,
+      },
       { key: "?", words: "show or hide these keys", act: () => byId("compose-keys").toggleAttribute("open") },
     ],
   },
@@ -298,7 +309,8 @@ const KEYS = [
 function fillKeys() {
   const element = (name, text) => Object.assign(document.createElement(name), { textContent: text });
   const list = byId("compose-keys").querySelector("dl");
-  for (const [key, words] of listed(KEYS)[0].keys) {
+  const all = KEYS.map(({ entries }) => ({ heading: "", entries: entries.map((entry) => ({ ...entry, when: undefined })) }));
+  for (const [key, words] of listed(all)[0].keys) {
     const term = document.createElement("dt");
     term.append(...key.split("  ").map((each) => element("kbd", each)));
     list.append(term, element("dd", words));
