@@ -32,8 +32,14 @@ export function neighbour(keys, current, way) {
   return keys[Math.min(Math.max(at + way, 0), keys.length - 1)];
 }
 
-// Whether a text has every word that is looked for, in whatever order.
+// Whether a text has all that is looked for, with commas between: "dam 1, bedam". A number is a whole one: 1 is not found in 12.
 export function has(text, wanted) {
-  const folded = text.toLowerCase().replace(/\u00a0/g, " ");
-  return wanted.toLowerCase().split(/\s+/).every((word) => folded.includes(word));
+  const folded = text.toLowerCase().replace(/\s+/g, " ");
+  const terms = wanted.toLowerCase().split(",").map((term) => term.trim().replace(/\s+/g, " ")).filter((term) => term !== "");
+  return terms.every((term) => {
+    for (let at = folded.indexOf(term); at >= 0; at = folded.indexOf(term, at + 1)) {
+      if (!/\d/.test(term.at(-1)) || !/[\d/]/.test(folded.charAt(at + term.length))) return true;
+    }
+    return false;
+  });
 }

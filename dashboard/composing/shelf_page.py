@@ -7,7 +7,7 @@ from typing import Any
 
 from annotate.compositions.shelf import Kept, Shelf
 from dashboard import words
-from dashboard.composing.asked import address, composition_fields
+from dashboard.composing.asked import PATH, address, composition_fields
 from dashboard.composing.run import SmallRun, small_run
 
 SHOWN_NOTES = 160
@@ -27,6 +27,7 @@ class KeptRow:
     number: int
     small: SmallRun
     href: str
+    score: str
 
 
 def kept_of(shelf: Shelf, *, may_keep: bool) -> dict[str, Any]:
@@ -64,6 +65,7 @@ def opened_from(kept: Kept | None) -> dict[str, Any]:
 def _row(kept: Kept) -> KeptRow:
     composition = kept.composition
     piece, notes = composition.piece, composition.notes
+    opens = composition_fields(kept.key, composition)
     return KeptRow(
         kept.key,
         composition.name,
@@ -74,5 +76,6 @@ def _row(kept: Kept) -> KeptRow:
         kept.latest.who,
         kept.latest.number,
         small_run(piece),
-        address(composition_fields(kept.key, composition)),
+        address(opens),
+        address({**opens, "kept": ""}).replace(PATH, f"{PATH}/score", 1),
     )

@@ -25,6 +25,7 @@ PAGES = {
     f"/tihais/{SLUG}/t01": "Tihai t01",
     "/phrases": "Phrases",
     "/phrases?raga=desh": "Phrases",
+    "/compose": "Compose",
     "/cycles/no-such-concert": "Not found",
     "/tihais/no-such-concert/t01": "Not found",
     f"/tihais/{SLUG}/t99": "Not found",

@@ -270,8 +270,9 @@ async function send(address, pairs) {
   return fetched.json().catch(() => ({ error: `The server answered ${fetched.status}; nothing was written.` }));
 }
 
-async function keep(form) {
-  const told = await send("/compose/keep", [...new URLSearchParams(location.search), ...pairsOf(form)]);
+async function keep(form, asAnother) {
+  const pairs = pairsOf(form).filter(([name]) => !asAnother || name !== "key");
+  const told = await send("/compose/keep", [...new URLSearchParams(location.search), ...pairs]);
   if (told.error) return void write("keep-told", told.error);
   await Promise.all([answer(new URL(told.address, location.href).search, { form: true, push: true }), renewKept()]);
   write("keep-told", told.said);
@@ -287,7 +288,7 @@ async function putAway(button) {
 function submitted(event) {
   if (!isHere() || !page().contains(event.target)) return;
   event.preventDefault();
-  if (event.target.id === "keep") keep(event.target);
+  if (event.target.id === "keep") keep(event.target, event.submitter?.dataset.another === "yes");
 }
 
 const KEYS = [

@@ -21,7 +21,10 @@ test("one goes from solution to solution and stays at the ends", () => {
   assert.deepEqual([neighbour(keys, null, -1), neighbour(keys, "a", -1), neighbour([], "a", 1)], ["c", "a", null]);
 });
 
-test("what is looked for may stand in any order, with any kind of space", () => {
-  assert.ok(has("palla 5\u00a01/2, no dam: bedam", "BEDAM 5 1/2"));
+test("what is looked for may stand in any order, with any kind of space, and a number is a whole one", () => {
+  assert.ok(has("palla 5\u00a01/2, no dam: bedam", "BEDAM, 5 1/2"));
   assert.ok(!has("palla 5, dam 1", "dam 2"));
+  assert.ok(!has("palla 5, dam 12", "dam 1"));
+  assert.ok(has("dam 12; dam 1", "dam 1"));
+  assert.ok(has("anything", " , "));
 });
