@@ -23,7 +23,7 @@ from theory.laya import all_layas
 from theory.notation import parse
 from theory.notation_print import to_text
 from theory.numbers import parse_matras, spoken
-from theory.paper import require_matra
+from theory.paper import PaperCheck, require_matra
 from theory.passage import Passage
 from theory.talas import Tala, get_tala
 from theory.tihai import LandingRule
@@ -183,6 +183,16 @@ def composition_fields(key: str, composition: Composition) -> dict[str, str]:
         "sa": str(nearest_sa(composition.sa_hz)),
         "kept": key,
     }
+
+
+def paper_address(paper: PaperCheck) -> str:
+    """Return the address that opens a tihai which was checked on paper; empty where it is not of one palla."""
+    palla = paper.tihai.palla
+    if not isinstance(palla, Passage):
+        return ""
+    piece = Piece(paper.tala, paper.start, paper.target, paper.rule, palla, paper.tihai.dam)
+    told = {"tala": paper.tala.key, "from": str(paper.start), "to": str(paper.target), "by": str(paper.rule)}
+    return address({**told, **piece_fields(piece)})
 
 
 def composition_of(asked: Asked, name: str, notes: str) -> Composition:

@@ -8,10 +8,13 @@ from annotate.records import TihaiRecord
 from annotate.verify import Verdict, section_of
 from annotate.wording import place
 from dashboard import words
+from dashboard.composing.asked import paper_address
 from dashboard.figures.deviation import Statement, deviation_figure
 from dashboard.library import Library
 from dashboard.pages.cycles import fold_region
+from dashboard.pages.late import place_of
 from dashboard.pages.page import Page
+from dashboard.pages.tihai_late import ELSEWHERE, HISTORY, PALLAS, STROKES
 from dashboard.pages.transport import player
 from dashboard.parts import Column, Part, facts, table, verdict_mark
 from theory.clock import format_clock
@@ -41,6 +44,7 @@ def page(library: Library, slug: str, key: str) -> Page:
     )
     if verdict is None:
         return Page(f"{key} in {title}", [heading, back, html.P("It was rejected, so it has no verdict.")], "Tihais")
+    asked = {"slug": slug, "tihai": key}
     content = [
         heading,
         back,
@@ -56,6 +60,14 @@ def page(library: Library, slug: str, key: str) -> Page:
             [html.Div(_paper(record, verdict)), html.Div(_played(verdict, _matras(library, slug, record)))],
             className="two-columns",
         ),
+        html.H2("The pallas one above the other"),
+        place_of(PALLAS, asked, "Reading the sound"),
+        html.H2("Stroke by stroke"),
+        place_of(STROKES, asked, "Looking for the strokes"),
+        html.H2("The same elsewhere"),
+        place_of(ELSEWHERE, asked, "Looking through the archive"),
+        html.H2("What became of it"),
+        place_of(HISTORY, asked, "Reading its history"),
         dcc.Store(id="fold-data", data=library.fold(slug).passage(record)),
     ]
     return Page(f"{key} in {title}", content, "Tihais")
@@ -95,6 +107,7 @@ def _paper(record: TihaiRecord, verdict: Verdict) -> list[Part]:
         html.P(words.unbroken(paper.sum), className="taught-sum"),
         html.Ol([html.Li(words.unbroken(line)) for line in paper.lines if line != paper.sum], className="sum"),
         html.P(words.unbroken(paper.sentence)),
+        html.P(dcc.Link("Open it in Compose: hear it over the theka, carry it elsewhere", href=paper_address(paper))),
     ]
     if paper.mends:
         parts += [

@@ -18,13 +18,15 @@ from hypothesis import strategies as st
 
 from annotate.archive import Archive
 from annotate.compositions.shelf import Shelf
+from annotate.verify import verify_recording
 from dashboard.access.at_hand import Person, Role, acting_as
 from dashboard.app import make_app
-from dashboard.composing.asked import CHOICES, USUAL, address, piece_fields, read, sa_hz, wanted_fields
+from dashboard.composing.asked import CHOICES, USUAL, address, paper_address, piece_fields, read, sa_hz, wanted_fields
 from dashboard.composing.run import drawing_data, run_of, small_run
 from dashboard.composing.score import score_of
 from dashboard.composing.shown import carry_of, found_of
 from dashboard.composing.sounds import sound_flac
+from tests.dashboard.conftest import SLUG
 from tests.theory.strategies import bol_passages, matra_of, not_negative, talas
 from theory.composing import PLAIN_KINDS, ROUND_KINDS, Piece, Wanted, find
 from theory.talas import get_tala
@@ -109,6 +111,14 @@ def test_whatever_stands_in_an_address_is_read_or_told_beside_its_field(told: di
 def test_what_is_as_usual_does_not_stand_in_the_address() -> None:
     assert read({"tala": "teental", "from": "1"}).address() == "/compose"
     assert read({"tala": "rupak"}).address(cycles="2") == "/compose?tala=rupak&cycles=2"
+
+
+def test_a_tihai_of_a_recording_opens_with_its_palla_start_and_target(finished_archive: Path) -> None:
+    verdict = verify_recording(Archive.open(finished_archive), SLUG)[0]
+    assert verdict.paper is not None
+    piece = read(chosen(paper_address(verdict.paper))).piece
+    assert piece is not None
+    assert (piece.tala.key, piece.paper.sum) == ("rupak", verdict.paper.sum)
 
 
 # -- what is found and shown -------------------------------------------------------------------------------------------
