@@ -125,7 +125,7 @@ def served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     address = f"http://127.0.0.1:{port}"
     try:
-        for _ in range(300):
+        while process.poll() is None:  # an archive just made is indexed first, which takes its time
             try:
                 urlopen(address, timeout=5).close()
                 break
