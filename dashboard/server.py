@@ -53,7 +53,9 @@ def serve(
     import waitress
 
     from dashboard.app import make_app
+    from dashboard.memory import spare_memory
 
+    spare_memory()
     sharing = sharing or Sharing()
     app = make_app(archive_path, sharing)
     listening = _listen(sharing.host, port)
