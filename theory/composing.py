@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
+from itertools import islice
 from typing import cast, get_args
 
 from theory.chakradar import closing_onsets
@@ -34,6 +35,10 @@ PLAIN_KINDS = ("bedam", "damdar", "bedam_half", "ati_bedam", "damdar_half")
 ROUND_KINDS = ("nauhakka", "chakradar", "sadharan", "farmaishi", "kamali")
 SUBDIVISIONS = (1, 2, 3, 4, 6, 8)
 FINEST_IN_ROUNDS = 4
+MOST_FOUND = 3000
+"""Pieces that are given: whoever wants more than the simplest of them narrows what is wanted."""
+MOST_TRIED = 40_000
+"""Rounds that are tried, so that an answer comes while one waits."""
 MOST_OFFERS = 4
 _DAM_IN_ROUNDS, _ROUND_DAM = Fraction(2), Fraction(4)  # the widest sought where no limit is set: more is seldom played
 _THREE = 3
@@ -161,7 +166,7 @@ def find(wanted: Wanted) -> tuple[Piece, ...]:
     Returns
     -------
     tuple of Piece
-        Simplest first.
+        Simplest first; at most :data:`MOST_FOUND`.
 
     Raises
     ------
@@ -170,9 +175,10 @@ def find(wanted: Wanted) -> tuple[Piece, ...]:
     """
     _require_limits(wanted)
     if wanted.in_rounds:
-        return tuple(_chakradars(wanted))
-    found = tuple(_plain(wanted))
-    return tuple(piece for piece in found if _is_called(piece, wanted.kind)) if wanted.kind else found
+        found = _chakradars(wanted)
+    else:
+        found = (piece for piece in _plain(wanted) if not wanted.kind or _is_called(piece, wanted.kind))
+    return tuple(islice(found, MOST_FOUND))
 
 
 def offers(wanted: Wanted) -> tuple[Offer, ...]:
@@ -251,6 +257,11 @@ def _chakradars(wanted: Wanted) -> Iterator[Piece]:
     phrases = [wanted.palla] if wanted.palla is not None else _phrases(wanted)
     if not phrases:
         return iter(())
+    dam_most = _DAM_IN_ROUNDS if wanted.dam_most is None else wanted.dam_most
+    if len(phrases) * wanted.tala.matras * dam_most * wanted.subdivision**2 > MOST_TRIED:
+        raise BadTihai(
+            "That is more than is searched at once: take a coarser division, a shorter palla or a shorter dam."
+        )
     solutions = solve_chakradars(
         wanted.tala,
         ONE if wanted.start is None else wanted.start,
@@ -259,7 +270,7 @@ def _chakradars(wanted: Wanted) -> Iterator[Piece]:
         kind=cast("ChakradarKind", wanted.kind) if wanted.kind in get_args(ChakradarKind) else None,
         pallas=phrases,
         bol_most=0 if wanted.kind == "nauhakka" else None,
-        dam_most=_DAM_IN_ROUNDS if wanted.dam_most is None else wanted.dam_most,
+        dam_most=dam_most,
         round_dam_most=_ROUND_DAM,
     )
     leads = wanted.kind in ("chakradar", "sadharan")  # nine statements without a bol are called otherwise

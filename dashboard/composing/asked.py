@@ -53,7 +53,8 @@ HEARD: Mapping[str, str] = {"laya": "120", "sa": "4", "theka": "on"}
 CARRIED = {"into": "", "ratio": "1"}
 """Into which tala the opened piece is carried, how many times as fast."""
 LONGEST_TEXT = 4000
-LONGEST_LIMIT = 512
+LONGEST_LIMIT = 128
+"""Matras of a palla, dam or bol, far above any in use."""
 MOST_SHOWN = 1000
 SLOWEST, FASTEST = 20, 480
 SA_NAMES = ("A", "A sharp", "B", "C", "C sharp", "D", "D sharp", "E", "F", "F sharp", "G", "G sharp")

@@ -29,7 +29,7 @@ from dashboard.composing.asked import (
 )
 from dashboard.composing.run import SmallRun, drawing_data, small_run
 from theory.carry import carry, faster
-from theory.composing import PLAIN_KINDS, ROUND_KINDS, SUBDIVISIONS, Piece, find, offers, said_of
+from theory.composing import MOST_FOUND, PLAIN_KINDS, ROUND_KINDS, SUBDIVISIONS, Piece, find, offers, said_of
 from theory.errors import LayakoshError
 from theory.filler import filler
 from theory.kinds import Kind, all_kinds
@@ -135,7 +135,8 @@ def _heading(asked: Asked, count: int) -> str:
     wanted = asked.wanted
     if wanted is None:
         return ""
-    ways = "1 way" if count == 1 else f"{count} ways"
+    more = " and more" if count == MOST_FOUND else ""
+    ways = "1 way" if count == 1 else f"{count}{more} ways"
     return f"{ways} to land on {wanted.tala.name_of(wanted.target)} in {wanted.tala.name}"
 
 
@@ -193,10 +194,11 @@ def opened_of(asked: Asked, *, may_keep: bool) -> dict[str, Any] | None:
     piece = asked.piece
     if piece is None:
         return {"error": asked.wrong, "fields": asked.fields} if set(asked.wrong) & set(PIECE) else None
-    paper = piece.paper
+    paper, said = piece.paper, said_of(piece)
     return {
         "fields": asked.fields,
         "wrong": asked.wrong,
+        "heading": f"{said[0].upper()}{said[1:]}",
         "lands": paper.lands,
         "sentence": words.unbroken(paper.sentence),
         "sum": words.unbroken(paper.sum),

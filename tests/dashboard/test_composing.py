@@ -285,7 +285,9 @@ def test_other_sounds_are_not_made(client: FlaskClient, name: str) -> None:
 def test_a_score_of_nothing_is_refused_in_words(client: FlaskClient) -> None:
     answer = client.get("/compose/score", query_string={"plays": "Dha Dhin", "at": "40"})
     assert (answer.status_code, "outside Teental" in answer.get_json()["error"]) == (400, True)
-    long = client.get("/compose/score", query_string={"plays": "Dha:400", "gap": "500", "between": "500"})
+    long = client.get(
+        "/compose/score", query_string={"plays": "Dha:120", "gap": "120", "lead": "Ti:120", "between": "120"}
+    )
     assert "at most 2048" in long.get_json()["error"]
 
 

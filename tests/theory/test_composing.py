@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.theory.strategies import bol_passages, matra_of, talas
-from theory.composing import PLAIN_KINDS, ROUND_KINDS, Wanted, find, offers, said_of
+from theory.composing import MOST_FOUND, PLAIN_KINDS, ROUND_KINDS, Wanted, find, offers, said_of
 from theory.errors import BadTihai
 from theory.filler import filler
 from theory.notation import parse
@@ -95,6 +95,13 @@ def test_limits_that_contradict_each_other_are_refused_in_words() -> None:
         find(Wanted(TEENTAL, dam_least=Fraction(3), dam_most=Fraction(2)))
     with pytest.raises(BadTihai, match="parts down to 1/4"):
         find(Wanted(TEENTAL, kind="kamali", subdivision=8))
+
+
+def test_however_much_is_wanted_the_answer_is_bounded() -> None:
+    wide = Wanted(TEENTAL, subdivision=8, palla_most=Fraction(128), dam_most=Fraction(128))
+    assert len(find(wide)) == MOST_FOUND
+    with pytest.raises(BadTihai, match="more than is searched at once"):
+        find(replace(wide, kind="chakradar", subdivision=4))
 
 
 def test_a_longer_dam_or_another_rule_is_offered_where_that_would_do() -> None:
