@@ -34,7 +34,7 @@ from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
 from dashboard.marking.routes import marking_routes
-from dashboard.pages import compose, marking, tihais
+from dashboard.pages import compose, late, marking, tihai_late, tihais
 from dashboard.passages import passage_routes
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
@@ -179,5 +179,6 @@ def _bind(app: dash.Dash, library: Library) -> None:
         ClientsideFunction("layakosh", "show"), Output("fold", "data-shown"), Input("fold-data", "data")
     )
     marking.bind(app, library)
-    tihais.bind(app, library)
+    tihais.bind(app)
+    late.bind(app, library, tihai_late.PARTS)
     compose.bind(app)

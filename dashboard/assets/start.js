@@ -17,3 +17,10 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     },
   },
 });
+// buttons that play something, on whatever page: stretches of the page's recording, or one instance of what a number counts
+document.addEventListener("click", async ({ target }) => {
+  const button = target.closest?.("button[data-plays], button[data-hear]");
+  if (!button) return;
+  const name = button.dataset.plays === undefined ? "instance" : "comparing";
+  (await import(`/assets/window/${name}.mjs`)).press(button);
+});

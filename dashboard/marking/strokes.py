@@ -30,13 +30,18 @@ def nearest_stroke(archive: Archive, slug: str, near_s: float) -> float:
         No strokes were measured, or none is within :data:`FARTHEST_S`.
     """
     archive.state(slug)
-    times_s = _strokes(archive, slug, stamp_of(archive, slug))
+    times_s = strokes_of(archive, slug)
     if not len(times_s):
         raise NoSound("No strokes are known of this recording, so there is nothing to snap to.")
     nearest_s = float(times_s[np.argmin(np.abs(times_s - near_s))])
     if abs(nearest_s - near_s) > FARTHEST_S:
         raise NoSound(f"No stroke is within {FARTHEST_S:g} s of {format_clock(near_s)}, so nothing was moved.")
     return round(nearest_s, 4)
+
+
+def strokes_of(archive: Archive, slug: str) -> NDArray[np.float64]:
+    """Return when anything was struck in a recording, ascending, in seconds; empty where that was not measured."""
+    return _strokes(archive, slug, stamp_of(archive, slug))
 
 
 @lru_cache(maxsize=16)

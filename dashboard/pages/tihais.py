@@ -1,192 +1,286 @@
-"""Tihais: all of them, over all performances, to be filtered and sorted.
+"""Tihais: all of them, over all performances, to be searched, sorted and paged through.
 
-Conventions: verdict, performance and order stand in the address, so that a view can be kept as a bookmark; the search
-field narrows what is listed while one types.
+Conventions: whatever is asked stands in the address (:mod:`dashboard.tihai_list`), so that a view can be kept as a
+bookmark. What was typed stays in its field also where it cannot be read; then the fault is told above the list.
 """
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from fractions import Fraction
 from typing import Any
-from urllib.parse import parse_qs, urlencode
+from urllib.parse import parse_qs
 
 import dash
-from dash import Input, Output, State, dcc, html
+import pandas as pd
+from dash import Input, Output, State, ctx, dcc, html
+from dash.exceptions import PreventUpdate
 
-from annotate.records import Recording, TihaiRecord
-from annotate.verify import Verdict
+from annotate.archive import Archive
 from annotate.wording import place
 from dashboard import words
 from dashboard.library import Library
 from dashboard.pages.page import Page
-from dashboard.parts import Column, Part, choices, empty, table, verdict_mark
+from dashboard.parts import Column, Part, choices, empty, table, told, verdict_mark
+from dashboard.tihai_list import FIELDS, ON_PAPER, RULES, SORTS, VERDICTS, Found, address, asked, find
 from theory.clock import format_clock
+from theory.errors import LayakoshError
+from theory.kinds import all_kinds
+from theory.ragas import all_ragas
+from theory.talas import all_talas
 
-ORDER = ("lands", "early", "late", "misses", "unknown")
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One tihai with what the table shows of it."""
-
-    recording: Recording
-    record: TihaiRecord
-    verdict: Verdict
-
-    @property
-    def text(self) -> str:
-        """What the search field looks in."""
-        record = self.record
-        shown = (self.recording.title, self.recording.raga, record.tihai, record.palla, record.label, record.played_by)
-        return " ".join((*shown, record.kind)).casefold()
-
-
-SORTS: dict[str, tuple[str, Callable[[Entry], Any]]] = {
-    "performance": ("Performance", lambda e: (e.recording.title, e.record.palla_s[0])),
-    "tihai": ("Tihai", lambda e: (e.record.tihai, e.recording.title)),
-    "at": ("At", lambda e: e.record.palla_s[0]),
-    "start": ("Starts on", lambda e: (e.record.start is None, e.record.start or 0)),
-    "palla": ("Palla", lambda e: (not e.record.palla, e.record.palla)),
-    "dam": ("Dam", lambda e: (e.record.dam is None, e.record.dam or 0)),
-    "rule": ("Rule", lambda e: str(e.record.rule)),
-    "target": ("Aims at", lambda e: e.record.target),
-    "paper": (
-        "On paper",
-        lambda e: (e.verdict.paper is None, abs(e.verdict.paper.shortfall) if e.verdict.paper else 0),
-    ),
-    "played": ("As played", lambda e: (e.verdict.landing_dev_ms is None, abs(e.verdict.landing_dev_ms or 0))),
-    "verdict": ("Verdict", lambda e: ORDER.index(e.verdict.verdict)),
+HEADINGS = {
+    "performance": "Performance",
+    "tihai": "Tihai",
+    "at": "At",
+    "raga": "Raga",
+    "start": "Starts on",
+    "palla": "Palla",
+    "dam": "Dam",
+    "rule": "Rule",
+    "target": "Aims at",
+    "laya": "Laya",
+    "paper": "On paper",
+    "played": "As played",
+    "verdict": "Verdict",
 }
-_NUMBERS = {"at", "start", "dam", "played"}
+_NUMBERS = {"at", "start", "dam", "laya", "played"}
+_MAIN = 3  # fields that stand open; the others are behind "More to search by"
 
 
 def page(library: Library, wanted: Mapping[str, str]) -> Page:
-    """List the tihais that the address asks for (``verdict``, ``recording``, ``sort``, ``down``)."""
-    everything = entries(library)
-    if not everything:
+    """List the tihais that the address asks for."""
+    try:
+        found: Found | None = find(library.archive, wanted)
+        fault = None
+    except LayakoshError as error:
+        found, fault = None, str(error)
+    if found is not None and found.all == 0:
         return Page("Tihais", [html.H1("Tihais"), _empty()], "Tihais")
     content = [
         html.H1("Tihais"),
         html.P("Every tihai of the archive: its arithmetic on paper, and where it landed as played.", className="lede"),
-        _verdict_choices(everything, wanted),
-        _performance_choices(everything, wanted),
-        html.Div(
-            [
-                html.Label("Find", htmlFor="tihai-find"),
-                dcc.Input(id="tihai-find", type="search", placeholder="palla, title, who plays it"),
-            ],
-            className="find",
-            role="search",
-        ),
-        html.Div(listing(everything, wanted, ""), id="tihai-list"),
+        _form(library.archive, wanted),
+        _given(wanted),
+        *_choices(found, wanted),
+        html.Div(_listing(found, fault, wanted), id="tihai-list"),
     ]
     return Page("Tihais", content, "Tihais")
 
 
-def bind(app: dash.Dash, library: Library) -> None:
-    """Register the search field's callback."""
+def bind(app: dash.Dash) -> None:
+    """Let what is typed become the address: with Enter in any field, or the button."""
 
     @app.callback(
-        Output("tihai-list", "children"),
-        Input("tihai-find", "value"),
+        Output("where", "search", allow_duplicate=True),
+        Input("tihai-search", "n_clicks"),
+        [Input(_id(each.name), "n_submit") for each in FIELDS],
+        [State(_id(each.name), "value") for each in FIELDS],
         State("where", "search"),
         prevent_initial_call=True,
     )
-    def find(text: str | None, search: str | None) -> Part:
-        wanted = {key: values[-1] for key, values in parse_qs((search or "").removeprefix("?")).items()}
-        return listing(entries(library), wanted, text or "")
+    def search(clicks: int | None, *given: Any) -> str:
+        submits, values, here = given[: len(FIELDS)], given[len(FIELDS) : -1], given[-1]
+        if not ctx.triggered_id or not (clicks or any(submits)):
+            raise PreventUpdate  # the fields have only just been put in
+        wanted = {key: each[-1] for key, each in parse_qs((here or "").removeprefix("?")).items()}
+        typed = {each.name: str(value or "").strip() for each, value in zip(FIELDS, values, strict=True)}
+        return address(wanted, **typed).removeprefix("/tihais")
 
 
-def entries(library: Library) -> list[Entry]:
-    """Gather every tihai that is not rejected, with its verdict."""
-    found = []
-    for slug in library.archive.slugs():
-        state = library.archive.state(slug)
-        found += [Entry(state.recording, state.tihai(verdict.tihai), verdict) for verdict in library.verdicts(slug)]
-    return found
+def _id(name: str) -> str:
+    return f"tihai-{name.replace('_', '-')}"
 
 
-def listing(everything: Sequence[Entry], wanted: Mapping[str, str], find: str) -> Part:
-    """Make the table of the entries that are wanted."""
-    key = wanted.get("sort", "performance")
+def _form(archive: Archive, wanted: Mapping[str, str]) -> Part:
+    offered = _offered(archive)
+    fields = [
+        html.Label(
+            [
+                html.Span(each.label),
+                dcc.Input(
+                    id=_id(each.name),
+                    name=each.name,
+                    type="search" if each.name == "find" else "text",
+                    value=wanted.get(each.name, ""),
+                    placeholder=each.example,
+                    autoComplete="off",
+                    **({"list": f"{_id(each.name)}-list"} if each.name in offered else {}),
+                ),
+            ],
+            title=each.meaning,
+            className="field",
+        )
+        for each in FIELDS
+    ]
+    lists = [
+        html.Datalist([html.Option(value=value) for value in values], id=f"{_id(name)}-list")
+        for name, values in offered.items()
+    ]
+    is_open = any(wanted.get(each.name) for each in FIELDS[_MAIN:])
+    return html.Div(
+        [
+            html.Div([*fields[:_MAIN], html.Button("Find", id="tihai-search", type="button", className="main")]),
+            html.Details(
+                [
+                    html.Summary("More to search by"),
+                    html.Div(fields[_MAIN:]),
+                    html.P(
+                        "A count may be a whole number, a fraction (11/2), a mixed one (8 1/2) or a range (4..6, 4.., "
+                        "..6). Kinds go by the definitions of the sources; schools differ: go by your own teacher.",
+                        className="quiet",
+                    ),
+                ],
+                open=is_open,
+            ),
+            *lists,
+        ],
+        className="search-form",
+        role="search",
+        **{"aria-label": "Search the tihais"},
+    )
+
+
+def _offered(archive: Archive) -> dict[str, list[str]]:
+    """What the fields offer while one types: what the archive holds, then the tables."""
+    with archive.one_look():
+        recordings = archive.index("recordings", ["recording", "raga"])
+        tihais = archive.index("tihais", ["tala", "kind", "played_by", "who"])
+    held = [words.raga_name(raga) for raga in recordings["raga"].dropna().unique() if raga]
+    kinds = [kind for kind in tihais["kind"].dropna().unique() if kind]
+    offered = {
+        "raga": [*held, *(raga.name for raga in all_ragas())],
+        "tala": [
+            *(words.tala_name(tala) for tala in tihais["tala"].dropna().unique() if tala),
+            *(tala.name for tala in all_talas()),
+        ],
+        "kind": [*kinds, *all_kinds()],
+        "played_by": [name for name in tihais["played_by"].dropna().unique() if name],
+        "who": [name for name in tihais["who"].dropna().unique() if name],
+        "recording": recordings["recording"].tolist()[:500],
+    }
+    return {name: list(dict.fromkeys(values)) for name, values in offered.items()}
+
+
+def _given(wanted: Mapping[str, str]) -> Part | None:
+    """What narrows the list, each with a way to drop it."""
+    labels = {each.name: each.label for each in FIELDS} | {"rule": "Rule", "paper": "On paper"}
+    given = [(name, text) for name, text in asked(wanted).items() if name != "verdict"]
+    if not given:
+        return None
+    links = [
+        html.Li(
+            dcc.Link(
+                [f"{labels[name]}: {text} ", html.Span("×", **{"aria-hidden": "true"})],
+                href=address(wanted, **{name: None}),
+                title="Search without it",
+            )
+        )
+        for name, text in given
+    ]
+    return html.Nav(
+        html.Ul(links, className="choices"), className="given", **{"aria-label": "Searched by; press to drop"}
+    )
+
+
+def _choices(found: Found | None, wanted: Mapping[str, str]) -> list[Part]:
+    if found is None:
+        return []
+    chosen = wanted.get("verdict")
+    options = [("all", address(wanted, verdict=None), sum(found.by_verdict.values()), chosen not in VERDICTS)]
+    options += [
+        (f"{words.SIGNS[name]} {words.WORDS[name]}", address(wanted, verdict=name), count, chosen == name)
+        for name in VERDICTS
+        if (count := found.by_verdict.get(name, 0)) or chosen == name
+    ]
+    narrower = [("either rule", address(wanted, rule=None), None, wanted.get("rule") not in RULES)]
+    narrower += [(f"counted {rule}", address(wanted, rule=rule), None, wanted.get("rule") == rule) for rule in RULES]
+    paper = [("whatever the sum says", address(wanted, paper=None), None, wanted.get("paper") not in ON_PAPER)]
+    paper += [(f"{name} on paper", address(wanted, paper=name), None, wanted.get("paper") == name) for name in ON_PAPER]
+    rest = html.Details(
+        [
+            html.Summary("By rule and sum"),
+            choices("Landing rule", narrower),
+            choices("On paper", paper),
+        ],
+        open=bool(wanted.get("rule") or wanted.get("paper")),
+    )
+    return [choices("Verdict", options), rest]
+
+
+def _listing(found: Found | None, fault: str | None, wanted: Mapping[str, str]) -> list[Part]:
+    if found is None:
+        return [told(fault or "", "fault"), html.P(dcc.Link("Show all tihais", href="/tihais"))]
+    if found.count == 0:
+        return [
+            empty(
+                "No tihai fits",
+                html.P(
+                    [
+                        "All that is asked must hold at once: drop one of the conditions above, or ",
+                        dcc.Link(f"show all {found.all}", href="/tihais"),
+                        ".",
+                    ]
+                ),
+            )
+        ]
+    key = wanted.get("sort", "")
     key = key if key in SORTS else "performance"
     down = wanted.get("down") == "1"
-    shown = [entry for entry in everything if _is_wanted(entry, wanted) and find.casefold().strip() in entry.text]
-    shown.sort(key=SORTS[key][1], reverse=down)
-    if not shown:
-        return html.P(["No tihai fits. ", dcc.Link("Show all", href="/tihais")])
     columns = [
         Column(
             heading,
             number=name in _NUMBERS,
-            href=_address(wanted, sort=name, down="1" if name == key and not down else None),
+            href=address(wanted, sort=name, down="1" if name == key and not down else None),
             order=("descending" if down else "ascending") if name == key else None,
         )
-        for name, (heading, _) in SORTS.items()
+        for name, heading in HEADINGS.items()
     ]
-    caption = f"{len(shown)} of {len(everything)} tihais" if len(shown) < len(everything) else f"{len(shown)} tihais"
-    return table(caption, columns, [_row(entry) for entry in shown])
+    counted = f"{found.count} of {found.all}" if found.count < found.all else str(found.count)
+    caption = f"{counted} tihais" + (f", page {found.page} of {found.pages}" if found.pages > 1 else "")
+    rows = [_row(each) for each in found.rows.to_dict("records")]
+    return [table(caption, columns, rows), *_pages(found, wanted)]
 
 
-def _row(entry: Entry) -> list[Part]:
-    record, verdict, slug = entry.record, entry.verdict, entry.recording.slug
-    at_s = record.palla_s[0]
+def _row(row: Mapping[Any, Any]) -> list[Part]:
+    slug, key, at_s = row["recording"], row["tihai"], row["first_palla_s"]
+    laya = row["laya_matras_per_min"]
     return [
-        dcc.Link(entry.recording.title or slug, href=f"/cycles/{slug}?at={at_s:.3f}"),
-        [dcc.Link(record.tihai, href=f"/tihais/{slug}/{record.tihai}"), html.Small(record.label)],
+        dcc.Link(row["title"], href=f"/cycles/{slug}?at={at_s:.3f}"),
+        [dcc.Link(key, href=f"/tihais/{slug}/{key}"), html.Small(row["label"] or "")],
         format_clock(at_s, decimals=1),
-        words.matra_number(record.start),
-        html.Span(record.palla, className="notation"),
-        words.matra_number(record.dam),
-        str(record.rule),
-        place(record.target),
-        words.on_paper(verdict),
-        words.amount_ms(verdict.landing_dev_ms),
-        verdict_mark(verdict.verdict),
+        words.raga_name(row["raga"] or ""),
+        _count(row["start"]),
+        html.Span(row["palla"] or "", className="notation"),
+        _count(row["dam"]),
+        row["rule"],
+        place(Fraction(row["target"])),
+        "" if pd.isna(laya) else f"{laya:.0f}",
+        "not written" if pd.isna(row["paper_lands"]) else "lands" if row["paper_lands"] else "misses",
+        words.amount_ms(None if pd.isna(row["landing_dev_ms"]) else row["landing_dev_ms"]),
+        verdict_mark(row["verdict"]),
     ]
 
 
-def _is_wanted(entry: Entry, wanted: Mapping[str, str]) -> bool:
-    verdict, slug = wanted.get("verdict"), wanted.get("recording")
-    return (verdict is None or entry.verdict.verdict == verdict) and (slug is None or entry.recording.slug == slug)
+def _count(stored: Any) -> str:
+    return words.matra_number(Fraction(stored)) if isinstance(stored, str) and stored else ""
 
 
-def _address(wanted: Mapping[str, str], **changed: str | None) -> str:
-    kept = {key: value for key, value in {**wanted, **changed}.items() if value}
-    return f"/tihais?{urlencode(kept)}" if kept else "/tihais"
+def _pages(found: Found, wanted: Mapping[str, str]) -> list[Part]:
+    if found.pages < 2:
+        return []
+    near = {1, found.pages, *range(found.page - 2, found.page + 3)}
+    numbers = sorted(number for number in near if 1 <= number <= found.pages)
+    options = [(str(number), _page_address(wanted, number), None, number == found.page) for number in numbers]
+    if found.page > 1:
+        options.insert(0, ("before", _page_address(wanted, found.page - 1), None, False))
+    if found.page < found.pages:
+        options.append(("next", _page_address(wanted, found.page + 1), None, False))
+    return [choices("Pages", options)]
 
 
-def _verdict_choices(everything: Sequence[Entry], wanted: Mapping[str, str]) -> Part:
-    slug = wanted.get("recording")
-    counts: Counter[str] = Counter(
-        entry.verdict.verdict for entry in everything if slug is None or entry.recording.slug == slug
-    )
-    options = [("all", _address(wanted, verdict=None), sum(counts.values()), wanted.get("verdict") is None)]
-    options += [
-        (
-            f"{words.SIGNS[name]} {words.WORDS[name]}",
-            _address(wanted, verdict=name),
-            counts[name],
-            wanted.get("verdict") == name,
-        )
-        for name in ORDER
-        if counts[name]
-    ]
-    return choices("Verdict", options)
-
-
-def _performance_choices(everything: Sequence[Entry], wanted: Mapping[str, str]) -> Part | None:
-    titles = {entry.recording.slug: entry.recording.title or entry.recording.slug for entry in everything}
-    if len(titles) < 2:
-        return None
-    options = [("all performances", _address(wanted, recording=None), None, wanted.get("recording") is None)]
-    options += [
-        (title, _address(wanted, recording=slug), None, wanted.get("recording") == slug)
-        for slug, title in titles.items()
-    ]
-    return choices("Performance", options)
+def _page_address(wanted: Mapping[str, str], number: int) -> str:
+    return address(wanted, page=str(number) if number > 1 else None)
 
 
 def _empty() -> Part:

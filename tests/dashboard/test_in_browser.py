@@ -239,6 +239,8 @@ def test_tihais_are_filtered_by_verdict_found_by_text_and_sorted(address: str, w
     page.get_by_role("link", name="As played").click()
     expect(page.locator("th[aria-sort=ascending]")).to_have_text("As played ↑")
     page.fill("#tihai-find", "no such palla")
+    page.press("#tihai-find", "Enter")
+    page.wait_for_url("**/tihais?find=no+such+palla&sort=played")
     expect(page.locator("#tihai-list")).to_contain_text("No tihai fits")
 
 
