@@ -108,6 +108,14 @@ def test_a_solution_is_chosen_heard_written_over_kept_found_again_and_carried(
     expect(page.locator("#ask-tala")).to_have_value("teental")
     expect(page.locator(".carried li").first).to_contain_text("Begin on matra 6")
 
+    page.get_by_role("button", name="take out Fives of Desh").click()
+    expect(page.locator("#compose-said")).to_have_text("Fives of Desh is taken out.")
+    expect(page.locator("#compose-kept > .kept")).to_have_count(0)
+    page.get_by_text("Taken out (1)").click()
+    page.get_by_role("button", name="put back Fives of Desh").click()
+    expect(page.locator("#compose-kept > .kept")).to_contain_text("Fives of Desh")
+    assert [each.number for each in Shelf(Archive.open(own_archive)).get("fives-of-desh").revisions] == [1, 2, 3]
+
 
 def test_what_is_heard_comes_when_the_arithmetic_says(compose: Callable[..., Page]) -> None:
     page = compose("tala=dadra&plays=S+_+P+_&gap=2&theka=off")
@@ -150,7 +158,7 @@ def test_it_fits_the_window_and_says_what_would_land_where_nothing_does(
     page.get_by_role("link", name="from matra 13").click()
     expect(page.locator("#ask-from")).to_have_value("13")
     page.locator(".solution").first.click()
-    expect(page.locator(".piece .sentence")).to_contain_text("lands")
+    expect(page.locator(".piece .sentence")).to_contain_text("Lands on sam")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.fill("#ask-longest", "seven")
     expect(page.locator("#wrong-longest")).to_contain_text("'seven' is not a count of matras")
