@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import wait
+from pathlib import Path
 from typing import Any
 
 from annotate.archive import Archive
 from annotate.beside import Beside
+from annotate.errors import AlreadyTakenIn, ArchiveError
 from annotate.intake import take_in
-from annotate.intake_source import Source
+from annotate.intake_source import ROLES, Source, look_at
 from annotate.intake_stages import Step
+from ingest.listen import Sound
 from theory.errors import LayakoshError
 
 
@@ -30,6 +33,23 @@ class Outcome:
     order: Order
     slug: str = ""
     error: str = ""
+
+
+@dataclass(frozen=True)
+class SentSound:
+    """A file that somebody sent: where it lies, what it was called, and what it holds (a role of a source)."""
+
+    path: str
+    name: str
+    role: str = "whole"
+
+
+@dataclass(frozen=True)
+class Came:
+    """The recording that a sent one became; or that held the same sound already, and then ``known`` says so."""
+
+    slug: str
+    known: str = ""
 
 
 def take_in_each(
@@ -109,3 +129,42 @@ def told_of(error: LayakoshError | OSError) -> str:
 def _take_in(archive: str, order: Order, tell: Callable[[Step], None]) -> str:
     """One order, in a process of its own; nothing runs beside it there, since the others do."""
     return take_in(Archive.open(archive), order.source, **{"beside": False, **order.how}, tell=tell)
+
+
+def take_in_sent(
+    archive: str, files: Sequence[SentSound], how: Mapping[str, Any], tell: Callable[[Step], None]
+) -> Came:
+    """Take a recording in whose files lie elsewhere than under their names; to be run in a process of its own.
+
+    Parameters
+    ----------
+    archive : str
+        Where the archive is.
+    files : sequence of SentSound
+    how : mapping
+        Keyword arguments of :func:`annotate.intake.take_in`.
+    tell : callable
+        Told how far it is.
+
+    Raises
+    ------
+    ArchiveError
+        It cannot be taken in; the message calls the files by their names.
+    """
+    ordered = [file for role in ROLES for file in files if file.role == role]
+    by_role = {role: tuple(Path(file.path) for file in ordered if file.role == role) for role in ROLES}
+    try:
+        source = look_at(Sound(**by_role))
+        named = tuple(replace(told, name=file.name) for told, file in zip(source.files, ordered, strict=True))
+        return Came(take_in(Archive.open(archive), replace(source, files=named), tell=tell, beside=False, **how))
+    except AlreadyTakenIn as there:
+        return Came(there.slug, str(there))
+    except LayakoshError as error:
+        raise ArchiveError(_by_name(str(error), files)) from error
+
+
+def _by_name(message: str, files: Sequence[SentSound]) -> str:
+    """Return a message with the files' names in place of where they lie."""
+    for file in files:
+        message = message.replace(file.path, file.name)
+    return message

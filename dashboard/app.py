@@ -30,16 +30,32 @@ from dashboard.access.sessions import Sessions
 from dashboard.access.sharing import Sharing
 from dashboard.composing.routes import composing_routes
 from dashboard.compression import compress_answers
+from dashboard.concerts.adding_routes import adding_routes
+from dashboard.concerts.routes import concerts_routes
+from dashboard.concerts.work import Work
 from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
 from dashboard.marking.routes import marking_routes
-from dashboard.pages import compose, late, marking, tihai_late, tihais
+from dashboard.pages import (
+    compose,
+    concerts,
+    late,
+    marking,
+    phrases,
+    raga_played,
+    ragas,
+    side_by_side,
+    tihai_late,
+    tihais,
+)
 from dashboard.passages import passage_routes
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
 
 _HERE = Path(__file__).parent
+LATE = (*tihai_late.PARTS, *phrases.PARTS, *ragas.PARTS, *raga_played.PARTS, *side_by_side.PARTS)
+"""Parts of pages that are made after the rest."""
 _HTML = """<!DOCTYPE html>
 <html lang="en">
   <head>
@@ -103,6 +119,8 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(login_routes(access))
     sendings = Sendings(archive.workshop, access.sharing.largest_sent)
     server.register_blueprint(sending_routes(sendings))
+    server.register_blueprint(concerts_routes(library))
+    server.register_blueprint(adding_routes(library, Work(archive, sendings)))
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
     server.register_blueprint(passage_routes(_sound_of(library.archive)))
     server.register_blueprint(listening_routes(library))
@@ -180,5 +198,7 @@ def _bind(app: dash.Dash, library: Library) -> None:
     )
     marking.bind(app, library)
     tihais.bind(app)
-    late.bind(app, library, tihai_late.PARTS)
+    side_by_side.bind(app)
+    late.bind(app, library, LATE)
     compose.bind(app)
+    concerts.bind(app)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from annotate.archive import Archive
+from annotate.overview import Overview, overviews
 from annotate.records import Recording, TihaiRecord
 from annotate.verify import Verdict, section_of, tala_of, verify
 from dashboard import folded
@@ -46,6 +47,19 @@ class Library:
     archive: Archive
     _verdicts: dict[str, _Verdicts] = field(default_factory=dict, repr=False)
     _folds: dict[str, Fold] = field(default_factory=dict, repr=False)
+    _overviews: tuple[dict[str, tuple[int, str]], list[Overview]] | None = field(default=None, repr=False)
+
+    def overviews(self) -> list[Overview]:
+        """Return an overview of every recording, in order of slugs, counted again when something was written.
+
+        With ten thousand of them a look for what was written takes a tenth of a second, counting a second.
+        """
+        with self.archive.one_look():
+            seen = {slug: (each.revision, each.evidence) for slug, each in self.archive.seen().items()}
+            known = self._overviews
+            if known is None or known[0] != seen:
+                known = self._overviews = seen, overviews(self.archive)
+            return known[1]
 
     def verdicts(self, slug: str) -> list[Verdict]:
         """Return a verdict for every tihai of a recording that is not rejected, in order of time."""

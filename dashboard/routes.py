@@ -10,11 +10,28 @@ from urllib.parse import parse_qs, unquote
 
 from annotate.errors import NoSuchRecording, NoSuchTihai
 from dashboard.library import Library
-from dashboard.pages import compose, concerts, cycles, missing, phrases, tihai, tihais
+from dashboard.pages import (
+    compose,
+    concerts,
+    cycles,
+    instances,
+    missing,
+    phrases,
+    ragas,
+    side_by_side,
+    tihai,
+    tihais,
+)
 from dashboard.pages.page import Page
 from theory.errors import LayakoshError
 
-NAVIGATION = (("Concerts", "/"), ("Tihais", "/tihais"), ("Phrases", "/phrases"), ("Compose", "/compose"))
+NAVIGATION = (
+    ("Concerts", "/"),
+    ("Tihais", "/tihais"),
+    ("Phrases", "/phrases"),
+    ("Ragas", "/ragas"),
+    ("Compose", "/compose"),
+)
 
 
 def page_at(library: Library, pathname: str, search: str) -> Page:
@@ -24,7 +41,9 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     ----------
     library : Library
     pathname : str
-        ``/``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``, ``/phrases``, ``/compose``.
+        ``/``, ``/add``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``,
+        ``/phrases``, ``/ragas``,
+        ``/ragas/<raga>``, ``/instances``, ``/side-by-side``, ``/compose``.
     search : str
         What follows the ``?``, with it.
     """
@@ -34,6 +53,10 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
         match parts:
             case []:
                 return concerts.page(library, wanted)
+            case ["concerts", slug]:
+                return concerts.details(library, slug)
+            case ["add"]:
+                return concerts.adding()
             case ["cycles", slug]:
                 return cycles.page(library, slug, wanted)
             case ["tihais"]:
@@ -42,6 +65,14 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return tihai.page(library, slug, key)
             case ["phrases"]:
                 return phrases.page(library, wanted)
+            case ["ragas"]:
+                return ragas.index(library)
+            case ["ragas", raga]:
+                return ragas.page(library, raga, wanted)
+            case ["instances"]:
+                return instances.page(library, wanted)
+            case ["side-by-side"]:
+                return side_by_side.page(library, wanted)
             case ["compose"]:
                 return compose.page(wanted)
     except (NoSuchRecording, NoSuchTihai) as error:

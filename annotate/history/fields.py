@@ -12,6 +12,7 @@ from annotate.errors import BadAnnotation
 from annotate.history.words import NOTHING, field_word
 from annotate.labels import raga_key
 from annotate.records import ByItself, PhraseRecord, Record, Recording, Status, TihaiRecord
+from ingest.note_names import hz_of
 from theory.clock import parse_clock
 from theory.numbers import parse_matras
 from theory.talas import get_tala
@@ -87,6 +88,10 @@ def _raga(_word: str, text: str) -> str:
     return raga_key(text) if text else ""
 
 
+def _sa(_word: str, text: str) -> float | None:
+    return hz_of(text) if text else None
+
+
 def _one_of(*known: str) -> Callable[[str, str], str]:
     def read(word: str, text: str) -> str:
         if text not in known:
@@ -130,6 +135,7 @@ _READERS: dict[type[Record], dict[str, Callable[[str, str], Any]]] = {
         "raga": _raga,
         "tala": _tala,
         "lead": _text,
+        "sa_hz": _sa,
         "musicians": _musicians,
         "notes": _text,
     },

@@ -35,8 +35,8 @@ from dashboard.access.names import shown_file_name
 from dashboard.access.sound_kinds import Sent, look_at
 from dashboard.errors import SendingRefused
 
-AT_ONCE = 3
-"""How many one person may have on the way or waiting to be taken in."""
+AT_ONCE = 24
+"""How many files one person may have on the way or waiting to be taken in: the stems and sides of an evening."""
 LONGEST_PIECE = 8 << 20
 KEPT_FREE = 1_000_000_000
 """So much of the disk stays free, for taking in and for everybody's edits."""
@@ -82,6 +82,7 @@ class Sendings:
         self._largest = largest
         self._alone = threading.Lock()
         self._held: set[str] = set()
+        self._looked: dict[str, Sent] = {}
         self._known = {sending.number: sending for sending in _left(self._home)}
 
     def begin(self, person: Person, name: str, size: int) -> Sending:
@@ -204,8 +205,10 @@ class Sendings:
                     409,
                 )
             try:
-                _sync(sending.sound)
-                return look_at(sending.sound, sending.shown)
+                if number not in self._looked:
+                    _sync(sending.sound)
+                    self._looked[number] = look_at(sending.sound, sending.shown)
+                return self._looked[number]
             except SendingRefused:
                 self._remove(sending)
                 raise
@@ -236,6 +239,7 @@ class Sendings:
 
     def _remove(self, sending: Sending) -> None:
         self._known.pop(sending.number, None)
+        self._looked.pop(sending.number, None)
         shutil.rmtree(sending.folder, ignore_errors=True)
 
     def _sweep(self) -> None:

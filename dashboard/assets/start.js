@@ -6,6 +6,7 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),
     marked: async (...values) => void (await import("/assets/window/main.mjs")).changed(values),
+    concerts: async (told) => (await import("/assets/window/concerts.mjs")).show(told),
     compose: async () => (await import("/assets/window/compose.mjs")).show(),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {

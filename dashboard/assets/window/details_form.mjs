@@ -1,0 +1,87 @@
+// What is said of a performance, to be changed: only what was changed is sent, and where somebody else was first both versions
+// are shown.
+
+export function showDetails(region, parts, signal) {
+  region.innerHTML = parts.details;
+  const form = region.querySelector("#details-form");
+  if (!form) return;
+  const fields = [...form.elements].filter((field) => field.name);
+  const changed = () => Object.fromEntries(fields.filter((f) => f.value !== f.defaultValue).map((f) => [f.name, f.value]));
+  const said = region.querySelector("#details-said");
+
+  async function save(keep) {
+    const content = JSON.stringify({ fields: changed(), seen: Number(form.dataset.seen), keep });
+    let answer;
+    try {
+      answer = await fetch(`/details/${encodeURIComponent(form.dataset.slug)}`, {
+        method: "POST",
+        headers: { "Content-Type": "application/json" },
+        body: content,
+        signal,
+      });
+    } catch (error) {
+      if (error.name !== "AbortError") tell("The server does not answer. Is it still running? What you typed stays here.", "wrong");
+      return;
+    }
+    const told = await answer.json().catch(() => ({ error: `The server answered ${answer.status}.` }));
+    if (answer.ok) {
+      await reload(told.said);
+    } else if (told.conflict) {
+      ask(told);
+    } else {
+      tell(told.error, "wrong");
+    }
+  }
+
+  async function reload(words) {
+    const answer = await fetch(`/details/${encodeURIComponent(form.dataset.slug)}`, { cache: "no-store", signal });
+    if (!answer.ok || !region.isConnected) return;
+    const { details } = await answer.json();
+    const title = form.querySelector('[name="title"]').value;
+    showDetails(region, { details }, signal);
+    document.querySelector("main h1").textContent = title;
+    region.querySelector("#details-said").textContent = words;
+    region.querySelector("#details-form button").focus();
+  }
+
+  function tell(words, kind = "") {
+    said.className = kind;
+    said.textContent = words;
+  }
+
+  function ask({ error, conflict }) {
+    tell(error, "wrong");
+    const table = document.createElement("table");
+    const head = table.createTHead().insertRow();
+    for (const words of ["", "Before", `${conflict.who || "Somebody else"}, ${conflict.when}`, "Yours"]) {
+      head.append(Object.assign(document.createElement("th"), { textContent: words, scope: "col" }));
+    }
+    const body = table.createTBody();
+    for (const row of conflict.rows) {
+      const line = body.insertRow();
+      line.append(Object.assign(document.createElement("th"), { textContent: row.label, scope: "row" }));
+      for (const which of ["was", "theirs", "mine"]) line.insertCell().textContent = row[which] ?? "";
+    }
+    const button = (words, act) => {
+      const made = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+      made.addEventListener("click", act);
+      return made;
+    };
+    const choice = document.createElement("p");
+    choice.className = "buttons";
+    choice.append(
+      button("Write mine", () => save("mine")),
+      button("Keep theirs", () => reload("Theirs is kept.")),
+    );
+    said.append(table, choice);
+  }
+
+  form.addEventListener(
+    "submit",
+    (event) => {
+      event.preventDefault();
+      save("");
+    },
+    { signal },
+  );
+}

@@ -1,0 +1,84 @@
+"""What is said of a performance: written with its history, together with what others write, or refused with both."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from annotate.archive import Archive
+from annotate.history.fields import with_fields
+from annotate.history.merging import change_merging
+from dashboard.app import make_app
+from tests.dashboard.conftest import SLUG
+
+HERE = "http://127.0.0.1"
+FROM_OUR_PAGE = {"Sec-Fetch-Site": "same-origin", "Origin": HERE}
+
+
+@pytest.fixture
+def client(own_archive: Path) -> FlaskClient:
+    made: FlaskClient = make_app(own_archive).server.test_client()
+    return made
+
+
+def save(client: FlaskClient, seen: int, keep: str = "", **fields: str) -> tuple[int, dict[str, Any]]:
+    told = {"fields": fields, "seen": seen, "keep": keep}
+    answer = client.post(f"/details/{SLUG}", base_url=HERE, json=told, headers=FROM_OUR_PAGE)
+    return answer.status_code, answer.get_json()
+
+
+def test_details_are_written_as_one_revision_that_says_which(own_archive: Path, client: FlaskClient) -> None:
+    archive = Archive.open(own_archive)
+    seen = archive.state(SLUG).revision
+    status, told = save(client, seen, title="Trial again", on="2026-03-08", sa="D4", musicians="sarod: Asha Rao")
+    assert (status, told) == (200, {"said": "Saved."})
+    recording = archive.state(SLUG).recording
+    assert (recording.title, str(recording.performed_on)) == ("Trial again", "2026-03-08")
+    assert recording.musicians == (("sarod", "Asha Rao"),)
+    assert recording.sa_hz == pytest.approx(293.665, abs=1e-3)  # D4 with A4 = 440 Hz in equal temperament, ISO 16
+    assert archive.history(SLUG)[-1].why == "musicians, on, sa, title changed"  # as they were sent
+    assert "Trial again" in client.get(f"/details/{SLUG}", base_url=HERE).get_json()["details"]
+
+
+def test_what_another_has_changed_meanwhile_is_kept_or_shown_beside(own_archive: Path, client: FlaskClient) -> None:
+    archive = Archive.open(own_archive)
+    state = archive.state(SLUG)
+    theirs = with_fields(state.recording, {"venue": "another hall", "title": "Their title"})
+    change_merging(archive, SLUG, theirs, who="Bela", why="venue, title changed", seen=state.revision)
+
+    status, told = save(client, state.revision, title="My title")
+    assert status == 409
+    assert told["conflict"]["who"] == "Bela"
+    assert archive.state(SLUG).recording.title == "Their title"
+    status, told = save(client, state.revision, notes="a cool evening")
+    assert (status, told["said"]) == (200, "Saved. What somebody else changed meanwhile is kept too: title, venue.")
+    assert save(client, state.revision, keep="mine", title="My title")[0] == 200
+    assert archive.state(SLUG).recording.title == "My title"
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("title", "", "cannot be left empty"),
+        ("on", "tomorrow", "2026-01-31"),
+        ("sa", "high", "note name"),
+        ("x", "y", "no field"),
+    ],
+)
+def test_what_cannot_be_read_is_told_and_nothing_is_written(
+    own_archive: Path, client: FlaskClient, field: str, value: str, said: str
+) -> None:
+    before = Archive.open(own_archive).state(SLUG).revision
+    status, told = save(client, before, **{field: value})
+    assert status == 400
+    assert said in str(told["error"])
+    assert Archive.open(own_archive).state(SLUG).revision == before
+
+
+def test_steps_of_a_recording_lead_to_their_places(client: FlaskClient) -> None:
+    made = client.get(f"/details/{SLUG}", base_url=HERE).get_json()["details"]
+    assert "Nothing of this performance waits for you." in made or "/cycles/" in made
+    assert client.get("/details/no-such-concert", base_url=HERE).status_code == 404
