@@ -31,5 +31,8 @@ def compress_answers(server: flask.Flask) -> None:
 def _whole(response: flask.Response) -> flask.Response:
     if response.is_streamed and response.status_code == 200 and response.mimetype in COMPRESSED:
         response.direct_passthrough = False
-        response.get_data()
+        stream = response.response
+        response.set_data(b"".join(response.iter_encoded()))
+        if hasattr(stream, "close"):
+            stream.close()
     return response
