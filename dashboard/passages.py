@@ -34,6 +34,16 @@ from ingest.slowing import SLOWEST
 
 LONGEST_MS = 12_000
 KEPT_BYTES = 32 << 20
+MOST_WAITING = 6
+"""So many may wait for a passage to be slowed down; more would hold all the server's threads, so they are told to
+ask again."""
+
+
+_waiting = threading.BoundedSemaphore(MOST_WAITING)
+
+
+class TooManyWaiting(Exception):
+    """As many people as may are waiting for a passage to be slowed down."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +76,8 @@ class Passages:
         ------
         av.FFmpegError, OSError, IndexError
             The sound cannot be read.
+        TooManyWaiting
+            As many as may are waiting already.
         BrokenProcessPool
             The process that slows sound down was killed.
         """
@@ -137,6 +149,8 @@ def _answer(passages: Passages, path: Path, wanted: Wanted) -> flask.Response:
             sound = passages.get(path, stamp, wanted)
         except (av.FFmpegError, OSError, IndexError):
             return _told("The sound of this recording cannot be read.", 404)
+        except TooManyWaiting:
+            return _told("Others are having passages slowed down. Try again in a moment.", 503)
         except BrokenProcessPool:
             return _told("The passage could not be slowed down; the machine may be short of memory. Try again.", 503)
         if sound is None:
@@ -155,11 +169,15 @@ def _made(path: Path, wanted: Wanted) -> bytes | None:
     asked = path, wanted.from_ms / 1000, wanted.to_ms / 1000, wanted.speed / 100
     if wanted.speed == 100:
         return passage_flac(*asked)
+    if not _waiting.acquire(blocking=False):
+        raise TooManyWaiting
     try:
         return _aside().submit(passage_flac, *asked).result()
     except BrokenProcessPool:  # it was killed, for want of memory perhaps; the next one may live
         _aside.cache_clear()
         raise
+    finally:
+        _waiting.release()
 
 
 @cache

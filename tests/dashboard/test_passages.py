@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -77,6 +78,17 @@ def test_a_process_that_was_killed_is_replaced(client: FlaskClient) -> None:
         assert (answer.status_code, answer.text[-11:]) == (503, "Try again.\n")
         answer = client.get(asked(4000, 5000, 61))
     assert answer.status_code == 200
+
+
+def test_when_many_wait_for_passages_others_are_told_to_ask_again_and_the_rest_is_answered(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(passages, "_waiting", threading.BoundedSemaphore(1))
+    with passages._waiting:
+        answer = client.get(asked(4000, 5000, 70))
+        assert (answer.status_code, answer.text[-23:]) == (503, "Try again in a moment.\n")
+        assert client.get(asked(4000, 5000, 100)).status_code == 200
+    assert client.get(asked(4000, 5000, 70)).status_code == 200
 
 
 @pytest.mark.parametrize(

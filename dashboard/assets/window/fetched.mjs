@@ -3,11 +3,19 @@ import { PIECE_S, pieceBounds } from "../reel.mjs";
 
 const KEPT_S = 160; // of sound as it is played, some 60 MB of stereo
 
+const BUSY = 503; // others have passages slowed down at the moment
+const TRIES = 20;
+const AGAIN_MS = 400;
+
 const pieces = new Map(); // key -> {promise, buffer}, the one used last at the end
 const strokes = new Map();
 
 async function fetched(context, address) {
-  const answer = await fetch(address);
+  let answer = await fetch(address);
+  for (let tries = 0; answer.status === BUSY && tries < TRIES; tries += 1) {
+    await new Promise((later) => setTimeout(later, AGAIN_MS));
+    answer = await fetch(address);
+  }
   if (!answer.ok) throw new Error((await answer.text()).trim());
   return context.decodeAudioData(await answer.arrayBuffer());
 }

@@ -197,11 +197,18 @@ function endPassage() {
 }
 
 function run() {
-  if (!isOpen()) return void reel.stop();
+  if (!isOpen()) return silence();
   if (!isPlaying()) return;
   endPassage();
   tell("moved", now());
   requestAnimationFrame(run);
+}
+
+// Another page has been turned to.
+function silence() {
+  starting = null;
+  reel.stop();
+  endWanted(false);
 }
 
 function showState() {
@@ -217,9 +224,7 @@ function showState() {
 on("opened", ({ again }) => {
   const player = sound();
   if (!again) {
-    starting = null;
-    reel.stop();
-    endWanted(false);
+    silence();
     desk.loop = null;
     tell("looped");
   }

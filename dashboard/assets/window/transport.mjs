@@ -37,7 +37,10 @@ function element(name, properties = {}, ...content) {
 function button(id, text, title, act, label = "") {
   const made = element("button", { type: "button", id, title, textContent: text });
   if (label !== "") made.setAttribute("aria-label", label);
-  made.addEventListener("click", act);
+  made.addEventListener("click", ({ detail }) => {
+    act();
+    if (detail > 0) made.blur(); // after a click of the mouse, space is play and pause again
+  });
   return made;
 }
 
@@ -64,7 +67,15 @@ function build() {
     group("Channels", earLabel, ear),
     element("details", { id: "more" }, element("summary", { textContent: "More" }), element("div", {}, loopParts(), levels())),
   );
+  byId("more").addEventListener("keydown", closeMore);
   showAll();
+}
+
+function closeMore(event) {
+  if (event.key !== "Escape" || !byId("more").open) return;
+  event.stopPropagation();
+  byId("more").open = false;
+  byId("more").firstElementChild.focus();
 }
 
 function ears() {
