@@ -1,16 +1,18 @@
 // What a key event means, and what is shown of the keys there are.
 //
 // Conventions: a key is named as people read it on the keyboard: "s", "?", "Space", "Escape", "Shift+ArrowLeft". Letters mean
-// the same with and without Shift; keys with Ctrl, Alt or Meta belong to the browser and have no name here.
+// the same with and without Shift. Keys with Ctrl, Alt or Meta belong to the browser and have no name here, but for those by
+// which people undo and redo everywhere: "Ctrl+z", "Ctrl+Shift+z", "Ctrl+y" (Meta is as good as Ctrl).
 
 const SHOWN = {
   ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Escape: "Esc", PageUp: "Page ↑", PageDown: "Page ↓",
 };
-const HELD_DOWN = /^(Shift\+)?(Arrow|Page)/; // these go on while they are held; any other key counts once
+const HELD_DOWN = /^(Shift\+)?(Arrow|Page)|^[nmqw]$/; // these go on while they are held; any other key counts once
 
 // The name of the key of an event, or null when it belongs to the page: somebody types in a field, a button has the focus.
 export function nameOf({ key, shiftKey, ctrlKey, metaKey, altKey, repeat }, focus) {
-  if (ctrlKey || metaKey || altKey || focus.typing) return null;
+  if (altKey || focus.typing) return null;
+  if (ctrlKey || metaKey) return /^[zy]$/i.test(key) ? `Ctrl+${shiftKey ? "Shift+" : ""}${key.toLowerCase()}` : null;
   if ((key === " " || key === "Enter") && focus.pressable) return null;
   if (focus.choosing && /^Arrow|^Home$|^End$/.test(key)) return null;
   const plain = key === " " ? "Space" : key.length === 1 ? key.toLowerCase() : key;

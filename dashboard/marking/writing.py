@@ -171,7 +171,10 @@ def go_back(archive: Archive, slug: str, kind: Literal["undo", "redo"]) -> str:
     who = archive.signature(WHO)
     done = (taking_back.undo if kind == "undo" else taking_back.redo)(archive, slug, who)
     verb = "Undone" if kind == "undo" else "Done again"
-    return f"{verb}: {done.step.edit.why or done.step.words}. {'; '.join(sentences(done.changes, 3))}."
+    told = [f"{verb}: {done.step.edit.why or done.step.words}"]
+    if any(change.table != "sams" for change in done.changes):  # of sams the words of the edit say all
+        told += sentences(done.changes, 3)
+    return f"{'; '.join(told)}."
 
 
 def plan(archive: Archive, slug: str, number: int, table: str, key: str) -> as_of.Plan:

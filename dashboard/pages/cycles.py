@@ -58,7 +58,7 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
         ),
         *player(slug, sound),
         html.Div(
-            [html.Div(_rows(library, slug), className="rows"), marking.panel(library, slug, sound=sound)],
+            [html.Div(_rows(library, slug), className="rows"), marking.panel(sound=sound)],
             className="workbench",
         ),
         dcc.Store(

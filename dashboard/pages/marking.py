@@ -2,8 +2,8 @@
 
 Aim
     Keys write times into the fields (``assets/marking.mjs``); here they are read, checked by :mod:`annotate.marking`
-    and saved; the grid is fitted again and the page drawn anew. While a tihai is being written its arithmetic is told
-    at once.
+    and saved; the grid is fitted again and the page drawn anew. Everything else that the panel does is asked of
+    :mod:`dashboard.marking.routes` by the modules of ``assets/window``.
 
 Conventions
     Times in seconds or h:m:s; matras as people write them ("5 1/2"). A message stands in the panel where the fault
@@ -15,16 +15,15 @@ from __future__ import annotations
 from typing import Any
 
 import dash
-from dash import ALL, ClientsideFunction, Input, Output, State, ctx, dcc, html
+from dash import ClientsideFunction, Input, Output, State, dcc, html
 
 from annotate.marking import mark_sams, record_tihai
 from annotate.records import TihaiRecord
 from dashboard import words
 from dashboard.access.at_hand import at_hand
-from dashboard.drafts import TihaiDraft, draft_of, on_paper, read_times
+from dashboard.drafts import TihaiDraft, draft_of, read_times
 from dashboard.library import Library
 from dashboard.parts import Part, told
-from theory.clock import format_clock
 from theory.errors import LayakoshError
 from theory.tihai import LandingRule
 
@@ -37,91 +36,99 @@ _BY_HAND = "Write times in seconds or h:m:s from the start of the recording."
 TIHAI_FIELDS = (*STARTS, "mark-landing", *ON_PAPER, "mark-by")
 
 
-def panel(library: Library, slug: str, *, sound: bool) -> Part | None:
-    """Make the panel of a recording, with or without sound; None for who may not edit."""
-    if not at_hand().may_edit:
+def panel(*, sound: bool) -> Part | None:
+    """Make the panel of a recording, with or without sound; None for who may not edit.
+
+    ``assets/window`` fills the lists, the row that is open, what is offered and the counts.
+    """
+    person = at_hand()
+    if not person.may_edit:
         return None
     return html.Aside(
         [
-            html.H2("Marks"),
-            html.P(_BY_EAR if sound else _BY_HAND),
-            _field("Sams (s)", "mark-sams", "none marked yet"),
-            html.Button("Save sams", id="save-sams", type="button"),
-            html.Div(id="told-sams", role="status"),
-            html.Hr(),
-            html.Div("Pallas begin at (s)", className="label head"),
-            html.Div(
-                [html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)],
-                className="thirds field",
-            ),
-            html.Div(
-                [_field("Lands at (s)", "mark-landing"), _field("Played by", "mark-by")],
-                className="halves",
-            ),
-            _field("Palla, one word a matra", "mark-palla", "R m P N S'"),
             html.Div(
                 [
-                    _field("Dam", "mark-dam"),
-                    _field("Starts on", "mark-start"),
-                    _field("Aims at", "mark-target", value="1"),
+                    html.H2("Marks"),
+                    html.Button("Undo", id="undo", type="button"),
+                    html.Button("Redo", id="redo", type="button"),
                 ],
-                className="thirds",
+                className="panel-head",
             ),
-            html.P("In matras, sam is 1. Left empty, dam and start are read from what was played.", className="hint"),
-            html.Div("Landing rule", className="label", id="rule-label"),
-            dcc.RadioItems(
-                id="mark-rule",
-                options=[{"label": text, "value": rule.value} for rule, text in words.RULES.items()],
-                value=LandingRule.WITHIN.value,
-                className="rules field",
+            html.Div(id="kept-marks", role="status"),
+            html.P(_BY_EAR if sound else _BY_HAND),
+            html.Div(
+                [html.P(id="held-words", className="label head"), html.Div(id="held-buttons", className="choices")],
+                id="held-mark",
+                hidden=True,
+                role="group",
+                **{"aria-label": "The mark that is held"},
             ),
-            html.Button("Save the tihai", id="save-tihai", type="button", className="main"),
-            html.Div(id="told-paper", role="status"),
-            html.Div(id="told-tihai", role="status"),
+            html.Div(id="mark-conflict", role="alert"),
+            html.Div(id="row-form"),
+            *_new_sams(),
             html.Hr(),
-            html.Details([html.Summary("Saved marks"), html.Div(saved(library, slug), id="saved-marks")]),
+            *_new_tihai(),
+            html.Hr(),
+            html.Button(
+                "Phrase over the selection", id="new-phrase", type="button", title="Select a passage, then press d"
+            ),
+            html.Hr(),
+            html.Details([html.Summary("Saved marks"), html.Div(id="saved-marks")]),
+            html.Details([html.Summary("History"), html.Div(id="history-list")], id="mark-history"),
         ],
+        id="marking",
         className="panel",
-        **{"aria-label": "Marking"},
+        **{"aria-label": "Marking", "data-person": person.name},
     )
 
 
-def saved(library: Library, slug: str) -> list[Part]:
-    """List what is saved, each with a button that takes it out again."""
-    state = library.archive.state(slug)
-    rows = [("sams", sam.sam, f"sam {format_clock(sam.sam_s)}") for sam in state.marked_sams]
-    rows += [("tihais", each.tihai, f"tihai {each.tihai}, {format_clock(each.palla_s[0])}") for each in state.tihais]
-    if not rows:
-        return [html.P("None yet.", className="quiet")]
+def _new_sams() -> list[Part]:
     return [
-        html.Ul(
+        _field("Sams (s)", "mark-sams", "none marked yet"),
+        html.Button("Save sams", id="save-sams", type="button"),
+        html.Div(id="told-sams", role="status"),
+    ]
+
+
+def _new_tihai() -> list[Part]:
+    return [
+        html.Div("Pallas begin at (s)", className="label head"),
+        html.Div(
+            [html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)],
+            className="thirds field",
+        ),
+        html.Div([_field("Lands at (s)", "mark-landing"), _field("Played by", "mark-by")], className="halves"),
+        _field("Palla, one word a matra", "mark-palla", "R m P N S'"),
+        html.Div(
             [
-                html.Li(
-                    [
-                        html.Span(text),
-                        html.Button(
-                            "take out",
-                            id={"take-out": table, "key": key},
-                            type="button",
-                            **{"aria-label": f"take out {text}"},
-                        ),
-                    ]
-                )
-                for table, key, text in rows
+                _field("Dam", "mark-dam"),
+                _field("Starts on", "mark-start"),
+                _field("Aims at", "mark-target", value="1"),
             ],
-            className="saved",
-        )
+            className="thirds",
+        ),
+        html.P("In matras, sam is 1. Left empty, dam and start are read from what was played.", className="hint"),
+        html.Div("Landing rule", className="label", id="rule-label"),
+        dcc.RadioItems(
+            id="mark-rule",
+            options=[{"label": text, "value": rule.value} for rule, text in words.RULES.items()],
+            value=LandingRule.WITHIN.value,
+            className="rules field",
+        ),
+        html.Button("Save the tihai", id="save-tihai", type="button", className="main"),
+        html.Div(id="told-paper", role="status"),
+        html.Div(id="told-tihai", role="status"),
     ]
 
 
 def bind(app: dash.Dash, library: Library) -> None:
     """Register the panel's callbacks."""
-    drawn = (Output("fold-data", "data", allow_duplicate=True), Output("saved-marks", "children", allow_duplicate=True))
+    drawn = Output("fold-data", "data", allow_duplicate=True)
 
     @app.callback(
         Output("told-sams", "children"),
         Output("mark-sams", "value"),
-        *drawn,
+        drawn,
         Input("save-sams", "n_clicks"),
         State("mark-sams", "value"),
         State("fold-slug", "data"),
@@ -132,14 +139,14 @@ def bind(app: dash.Dash, library: Library) -> None:
             times_s = read_times(text or "")
             mark_sams(library.archive, slug, times_s, who=WHO)
         except LayakoshError as error:
-            return told(str(error), "wrong"), dash.no_update, *_nothing_new()
+            return told(str(error), "wrong"), dash.no_update, dash.no_update
         count = f"{len(times_s)} sam{'' if len(times_s) == 1 else 's'} saved"
-        return told(f"{count}; the grid is fitted again.", "right"), "", *_drawn_anew(library, slug)
+        return told(f"{count}; the grid is fitted again.", "right"), "", _drawn_anew(library, slug)
 
     @app.callback(
         Output("told-tihai", "children"),
         *[Output(name, "value") for name in WRITTEN_ONCE],
-        *drawn,
+        drawn,
         Input("save-tihai", "n_clicks"),
         *[State(name, "value") for name in TIHAI_FIELDS],
         State("fold-slug", "data"),
@@ -150,7 +157,7 @@ def bind(app: dash.Dash, library: Library) -> None:
         try:
             record = _record(library, slug, draft_of(*fields))
         except LayakoshError as error:
-            return told(str(error), "wrong"), *[dash.no_update] * len(WRITTEN_ONCE), *_nothing_new()
+            return told(str(error), "wrong"), *[dash.no_update] * len(WRITTEN_ONCE), dash.no_update
         verdict = next(each for each in library.verdicts(slug) if each.tihai == record.tihai)
         said = html.Div(
             [
@@ -164,43 +171,7 @@ def bind(app: dash.Dash, library: Library) -> None:
             ],
             className="told right",
         )
-        return said, *[""] * len(WRITTEN_ONCE), *_drawn_anew(library, slug)
-
-    @app.callback(
-        Output("told-paper", "children"),
-        *[Input(name, "value") for name in (*STARTS, "mark-landing", *ON_PAPER)],
-        State("fold-slug", "data"),
-        prevent_initial_call=True,
-    )
-    def tell_paper(*values: Any) -> Any:
-        *fields, slug = values
-        palla = fields[len(STARTS) + 1]
-        if not (palla or "").strip():
-            return None
-        try:
-            paper = on_paper(library.archive, slug, draft_of(*[*fields, ""]))
-        except LayakoshError as error:
-            return told(str(error), "wrong")
-        if paper is None:
-            return told("On paper: mark or write where it starts, and the dam, to see the sum.")
-        return told(f"On paper: {paper.sum}. {paper.sentence}", "right" if paper.lands else "wrong")
-
-    @app.callback(
-        *drawn,
-        Output("told-sams", "children", allow_duplicate=True),
-        Input({"take-out": ALL, "key": ALL}, "n_clicks"),
-        State("fold-slug", "data"),
-        prevent_initial_call=True,
-    )
-    def take_out(clicks: list[int | None], slug: str) -> tuple[Any, ...]:
-        which = ctx.triggered_id
-        if not which or not any(clicks):
-            return *_nothing_new(), dash.no_update
-        try:
-            library.archive.withdraw(slug, which["take-out"], which["key"], who=WHO)
-        except LayakoshError as error:
-            return *_nothing_new(), told(str(error), "wrong")
-        return *_drawn_anew(library, slug), told(f"{which['key']} is taken out; its history stays.", "right")
+        return said, *[""] * len(WRITTEN_ONCE), _drawn_anew(library, slug)
 
     app.clientside_callback(
         ClientsideFunction("layakosh", "marked"),
@@ -225,12 +196,8 @@ def _record(library: Library, slug: str, draft: TihaiDraft) -> TihaiRecord:
     )
 
 
-def _drawn_anew(library: Library, slug: str) -> tuple[Any, Any]:
-    return {"slug": slug, "version": library.version(slug)}, saved(library, slug)
-
-
-def _nothing_new() -> tuple[Any, Any]:
-    return dash.no_update, dash.no_update
+def _drawn_anew(library: Library, slug: str) -> Any:
+    return {"slug": slug, "version": library.version(slug)}
 
 
 def _field(label: str, name: str, placeholder: str = "", value: str = "") -> Part:

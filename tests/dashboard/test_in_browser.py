@@ -204,7 +204,7 @@ def test_a_saved_mark_can_be_taken_out_again(own_archive: Path, own_address: str
     page = ready(window(f"{own_address}/cycles/{SLUG}").page)
     page.click("text=Saved marks")
     page.click("button[aria-label^='take out tihai t02']")
-    expect(page.locator("#told-sams")).to_contain_text("t02 is taken out")
+    expect(page.locator("#said")).to_contain_text("t02 is taken out")
     assert [each.tihai for each in Archive.open(own_archive).state(SLUG).tihais] == ["t01"]
 
 

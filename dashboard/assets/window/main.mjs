@@ -7,7 +7,13 @@ import "./going.mjs";
 import "./looped.mjs";
 import "./overview.mjs";
 import { changed } from "./marks.mjs";
+import { claim } from "./posting.mjs";
 import "./selecting.mjs";
+import "./undoing.mjs";
+import "./holding.mjs";
+import "./rowform.mjs";
+import "./savedlist.mjs";
+import "./keeping.mjs";
 import "./transport.mjs";
 import "./watch.mjs";
 
@@ -29,6 +35,7 @@ export async function show(told) {
   if (told.rows) {
     open(unpack(told), region);
   } else if (isOpen() && desk.data.slug === told.slug && desk.region === region) {
+    claim(Number.parseInt(told.version, 10)); // a version begins with the revision
     await refresh();
   } else {
     try {

@@ -36,6 +36,7 @@ on("opened", ({ again }) => {
   byId("follow")?.addEventListener("click", toggleFollowing, { signal });
   if (again) return;
   silent_s = data.at_s ?? 0;
+  lineElement(sounding)?.classList.remove("sounding"); // as laid out a moment ago, where the sound stood then
   sounding = -1;
   if (data.at_s !== null && sound() !== null) sound().currentTime = data.at_s;
   if (data.at_s !== null) bring(data.at_s);

@@ -89,7 +89,7 @@ def test_a_reader_looks_and_listens_and_is_refused_an_edit_and_an_annotators_edi
     page = ready(log_in(somebody(f"/cycles/{SLUG}"), READER))
     assert page.url.endswith(f"/cycles/{SLUG}")
     expect(page.locator(".at-hand")).to_contain_text(f"{READER}, reader")
-    expect(page.locator("#save-sams, #save-tihai, #saved-marks")).to_have_count(0)
+    expect(page.locator("#marking, #save-sams, #save-tihai, #saved-marks")).to_have_count(0)
     page.keyboard.press("s")
     expect(page.locator(".ghost")).to_have_count(0)
 

@@ -21,6 +21,14 @@ test("commands of the browser are left alone", () => {
   for (const held of ["ctrlKey", "metaKey", "altKey"]) assert.equal(nameOf({ key: "s", [held]: true }, PAGE), null);
 });
 
+test("undo and redo are named, but not while someone types: there they belong to the field", () => {
+  assert.equal(nameOf({ key: "z", ctrlKey: true }, PAGE), "Ctrl+z");
+  assert.equal(nameOf({ key: "Z", metaKey: true, shiftKey: true }, PAGE), "Ctrl+Shift+z");
+  assert.equal(nameOf({ key: "y", ctrlKey: true }, PAGE), "Ctrl+y");
+  assert.equal(nameOf({ key: "z", ctrlKey: true }, { ...PAGE, typing: true }), null);
+  assert.equal(nameOf({ key: "z", ctrlKey: true, altKey: true }, PAGE), null);
+});
+
 test("capital letters mean the same, a key held down counts once, arrows go on", () => {
   assert.equal(nameOf({ key: "S", shiftKey: true }, PAGE), "s");
   assert.equal(nameOf({ key: "?", shiftKey: true }, PAGE), "?");
