@@ -54,6 +54,7 @@ def serve(
 
     from dashboard.app import make_app
     from dashboard.memory import spare_memory
+    from dashboard.warming import warm_up_beside
 
     spare_memory()
     sharing = sharing or Sharing()
@@ -61,6 +62,7 @@ def serve(
     listening = _listen(sharing.host, port)
     if ready is not None:
         ready()
+    warm_up_beside()
     waitress.create_server(app.server, sockets=[listening], **_settings(sharing)).run()
 
 

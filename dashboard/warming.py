@@ -1,0 +1,54 @@
+"""Doing beforehand what a server does once: loading what fits grids, and its compiled code, before somebody waits for it.
+
+Otherwise the first page of a concert takes a third of a second more, and the first sam that is moved two thirds.
+"""
+
+from __future__ import annotations
+
+import threading
+
+import numpy as np
+
+_SECONDS, _STROKES_A_SECOND, _SOUNDING_FRAMES = 8.0, 2, 2
+
+
+def warm_up_beside() -> threading.Thread:
+    """Warm up in a thread of its own, which ends with the server; the answers given meanwhile only take longer."""
+    thread = threading.Thread(target=warm_up, name="warming up", daemon=True)
+    thread.start()
+    return thread
+
+
+def warm_up() -> None:
+    """Follow the cycle through some seconds of an invented tabla, with all that this needs loaded on the way."""
+    import annotate.grid_store  # noqa: F401 - what reads and fits a recording's grid
+    from ingest.cycle import fit_cycle
+    from ingest.errors import IngestError
+    from ingest.evidence import DRONE_CELLS, Evidence
+    from theory.talas import get_tala
+
+    hop_s = 0.01
+    frames = int(_SECONDS / hop_s)
+    strokes = np.full((frames, 7), 0.01, dtype=np.float32)
+    for frame in range(0, frames, int(1 / (_STROKES_A_SECOND * hop_s))):
+        strokes[frame : frame + _SOUNDING_FRAMES, (0, 4)] = 0.9
+    silence = np.zeros(frames, dtype=np.float32)
+    evidence = Evidence(
+        duration_s=_SECONDS,
+        hop_s=hop_s,
+        bass=silence,
+        treble=silence,
+        strength=silence,
+        level_db=silence,
+        chroma_hop_s=1.0,
+        chroma=np.zeros((int(_SECONDS), 12), dtype=np.float32),
+        drone=np.zeros(DRONE_CELLS, dtype=np.float32),
+        stroke_hop_s=hop_s,
+        strokes=strokes,
+        texture_hop_s=1.0,
+        texture=np.zeros((int(_SECONDS), 10), dtype=np.float32),
+    )
+    try:
+        fit_cycle(evidence, 0.0, _SECONDS, get_tala("dadra"))
+    except IngestError:
+        return  # nothing was to be found; what finds it is loaded
