@@ -1,15 +1,20 @@
 """How phrases are used, as figures: how often and for how much of the time, and where in the avartan they begin.
 
-Conventions: one bar colour per performance, in the order given; counts are whole numbers; matras from 1, sam first.
+Conventions: one colour and filling per performance (or year ...), in the order given; counts are whole numbers; matras
+from 1, sam first. Long phrases are cut short under their axis, and told whole when pointed at.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import plotly.graph_objects as go
 
+from dashboard.figures.profile import FILLINGS
 from dashboard.figures.theme import MARK, SERIES, figure
+
+LONGEST = 28
 
 
 def usage_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]], shares: Sequence[float]) -> go.Figure:
@@ -19,7 +24,7 @@ def usage_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]], sh
     ----------
     phrases : sequence of str
         Most used first.
-    counts : mapping of performance to its counts
+    counts : mapping of performance, year, instrument or musician to its counts
         One count per phrase.
     shares : sequence of float
         Share of the time of all performances, 0 to 1, one per phrase.
@@ -32,7 +37,11 @@ def usage_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]], sh
             x=list(values),
             orientation="h",
             name=performance,
-            marker={"color": SERIES[number % len(SERIES)], "line": {"width": 0}},
+            marker={
+                "color": SERIES[number % len(SERIES)],
+                "line": {"width": 1, "color": SERIES[number % len(SERIES)]},
+                "pattern": {"shape": FILLINGS[number % len(FILLINGS)], "solidity": 0.45},
+            },
             hovertemplate="%{y}: %{x} in " + performance.replace("%", "%%") + "<extra></extra>",
         )
     made.add_scatter(
@@ -61,7 +70,7 @@ def usage_figure(phrases: Sequence[str], counts: Mapping[str, Sequence[int]], sh
         showlegend=several,
         legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0},
     )
-    made.update_yaxes(autorange="reversed", type="category", showgrid=True)
+    made.update_yaxes(autorange="reversed", type="category", showgrid=True, **_cut_short(phrases))
     return made
 
 
@@ -97,4 +106,11 @@ def position_figure(phrases: Sequence[str], starts: Sequence[Sequence[int]], tal
     )
     made.update_xaxes(range=[0.3, matras + 0.7], dtick=1, tick0=1)
     made.update_yaxes(autorange="reversed", type="category", categoryorder="array", categoryarray=list(phrases))
+    made.update_yaxes(**_cut_short(phrases))
     return made
+
+
+def _cut_short(phrases: Sequence[str]) -> dict[str, Any]:
+    """The ticks of an axis of phrases, none of them longer than :data:`LONGEST`."""
+    texts = [phrase if len(phrase) <= LONGEST else f"{phrase[: LONGEST - 2]} …" for phrase in phrases]
+    return {"tickmode": "array", "tickvals": list(phrases), "ticktext": texts}

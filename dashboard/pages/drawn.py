@@ -18,7 +18,13 @@ CALM: dict[str, Any] = {"displayModeBar": False, "scrollZoom": False, "doubleCli
 
 
 def drawn(
-    figure: go.Figure, caption: str, *, table: Part = None, small: bool = False, summary: str = "The numbers"
+    figure: go.Figure,
+    caption: str,
+    *,
+    table: Part = None,
+    small: bool = False,
+    narrow: bool = False,
+    summary: str = "The numbers",
 ) -> Part:
     """Put a figure on a page.
 
@@ -31,6 +37,8 @@ def drawn(
         Its numbers.
     small : bool
         Whether it fits a narrow window without scrolling sideways.
+    narrow : bool
+        Whether it has so little in it that a wide window would only stretch it.
     summary : str
         What opens the table.
     """
@@ -50,4 +58,4 @@ def drawn(
     ]
     if table is not None:
         parts.append(html.Details([html.Summary(summary), table]))
-    return html.Figure(parts, className="drawn")
+    return html.Figure(parts, className="drawn narrow" if narrow else "drawn")

@@ -1,26 +1,46 @@
-"""Phrases: what a raga is played with, across performances.
+"""Phrases: what a raga is played with, across performances, years, instruments and musicians.
 
-Conventions: the raga stands in the address (``?raga=desh``). Performances are named by their title.
+Conventions: the raga and what it is split by stand in the address (``?raga=desh&by=year``). Counting comes after the
+rest of the page; every number leads to the places it counts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, cast
 
 import pandas as pd
 from dash import dcc, html
 
-from annotate.statistics.usage import phrase_usage, ragas_played, usage_by_performance
+from annotate.statistics.performances import COLUMN_OF, By
+from annotate.statistics.usage import phrase_usage, ragas_played
 from dashboard import words
 from dashboard.figures.usage import position_figure, usage_figure
+from dashboard.later import Tell
 from dashboard.library import Library
+from dashboard.pages.counted_words import (
+    BY_WORDS,
+    NO_ROLE,
+    instances_address,
+    number_link,
+    percent,
+    raga_address,
+    raga_words,
+)
+from dashboard.pages.drawn import drawn
+from dashboard.pages.late import Asked, LatePart, place_of, version_of_all
 from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
 from theory.talas import get_tala
 
 MOST_SHOWN = 24
-"""Phrases drawn in a figure; the table has all of them."""
+"""Phrases drawn in a figure."""
+MOST_LISTED = 200
+"""Phrases in the table: beyond them are those played once or twice."""
+MOST_GROUPS = 7
+"""Performances, years ... told apart in a figure, those with the most phrases; the others count together."""
+MOST_RAGAS = 12
+REST = "all others"
 
 
 def page(library: Library, wanted: Mapping[str, str]) -> Page:
@@ -30,39 +50,78 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
         return Page("Phrases", [html.H1("Phrases"), _empty()], "Phrases")
     raga = wanted.get("raga", "")
     raga = raga if raga in ragas.index else str(ragas.index[0])
-    options = [
-        (words.raga_name(str(name)) or "no raga named", f"/phrases?raga={name}", int(count), name == raga)
-        for name, count in ragas.items()
-    ]
-    here, each = phrase_usage(library.archive, raga), usage_by_performance(library.archive, raga)
-    titles = _titles(library, each)
+    by = by_of(wanted)
+    asked = {"raga": raga, "by": by}
     content = [
         html.H1("Phrases"),
         html.P(
             "Which phrases a raga is played with: how often, for how much of the time, where in the avartan.",
             className="lede",
         ),
-        choices("Raga", options),
-        html.H2(
-            f"{words.raga_name(raga) or 'No raga named'}: {len(titles)} performance{'' if len(titles) == 1 else 's'}"
+        _ragas(ragas, raga, by),
+        html.H2(raga_words(raga)[:1].upper() + raga_words(raga)[1:]),
+        html.P(
+            [
+                dcc.Link(f"{raga_words(raga)}: rules, swaras, turns", href=raga_address(raga)) if raga else None,
+                " · " if raga else None,
+                dcc.Link("set two side by side", href=f"/side-by-side?a={raga}" if raga else "/side-by-side"),
+            ]
         ),
-        table(
-            "Share of time is of all performances of this raga together",
-            _COLUMNS,
-            [_row(row) for row in here.itertuples()],
-        ),
-        html.H2("How often, and for how long"),
-        _figure(
-            usage_figure(*_counts(here, each, titles), list(here.head(MOST_SHOWN)["share_of_time"])),
-            "How often each phrase is played, and for what share of the time; the table has the numbers",
-        ),
-        *_positions(here),
-        *_each_performance(each, titles),
+        place_of(USAGE, asked, "Counting the phrases"),
+        html.H2("Where in the avartan they begin"),
+        place_of(PLACES, asked, "Counting where they begin"),
     ]
     return Page("Phrases", content, "Phrases")
 
 
-_COUNT = 4  # "count" is a method of every tuple, so that column is read by its place (index, raga, swaras, role, count)
+def by_of(wanted: Mapping[str, str]) -> By:
+    """Return what an address splits by; by performance where it names nothing known."""
+    by = wanted.get("by", "")
+    return cast("By", by) if by in BY_WORDS else "performance"
+
+
+def by_choices(address: str, by: str) -> Part:
+    """Choose what is split by; ``address`` ends before ``by=``."""
+    options = [(text, f"{address}by={name}", None, name == by) for name, text in BY_WORDS.items()]
+    return choices("Split", options)
+
+
+def _ragas(ragas: pd.Series, chosen: str, by: str) -> Part:
+    first = [name for name in ragas.index[:MOST_RAGAS] if name != chosen]
+    shown = [chosen, *first][:MOST_RAGAS] if len(ragas) > MOST_RAGAS else list(ragas.index)
+    options: list[tuple[str, str, int | None, bool]] = [
+        (raga_words(str(name)), f"/phrases?raga={name}&by={by}", int(ragas[name]), name == chosen) for name in shown
+    ]
+    if len(ragas) > len(shown):
+        options.append((f"all {len(ragas)} ragas", "/ragas", None, False))
+    return choices("Raga", options)
+
+
+def _make_usage(library: Library, asked: Asked, _tell: Tell) -> Part:
+    raga, by = asked["raga"], by_of(asked)
+    here, split = phrase_usage(library.archive, raga), phrase_usage(library.archive, raga, by)
+    played = int(library.archive.index("recordings", ["raga"])["raga"].fillna("").eq(raga).sum())
+    groups = _groups(library, split, by)
+    top = here.head(MOST_SHOWN)
+    listed = here.head(MOST_LISTED)
+    more = f"; the {MOST_LISTED} most used of {len(here)}" if len(here) > MOST_LISTED else ""
+    return [
+        table(
+            f"{played} performance{'' if played == 1 else 's'}; share of time is of all of them together{more}",
+            _COLUMNS,
+            [_row(raga, row) for row in listed.to_dict("records")],
+        ),
+        html.H2("How often, and for how long"),
+        by_choices(f"/phrases?raga={raga}&", by),
+        drawn(
+            usage_figure(_labels(top), _counts(top, split, groups, by), list(top["share_of_time"])),
+            f"How often each phrase is played, {BY_WORDS[by]}, and to the right the share of all time it takes.",
+            table=_split_table(raga, top, split, groups, by),
+            summary="The numbers, and their sound",
+        ),
+    ]
+
+
 _COLUMNS = (
     Column("Phrase"),
     Column("Role"),
@@ -73,60 +132,79 @@ _COLUMNS = (
 )
 
 
-def _row(row: Any) -> list[Part]:
+def _row(raga: str, row: Mapping[Any, Any]) -> list[Part]:
+    href = instances_address(raga, "phrases", row["swaras"], role=row["role"] or NO_ROLE)
     return [
-        html.Span(row.swaras, className="notation"),
-        row.role,
-        str(row[_COUNT]),
-        str(row.performances),
-        f"{row.share_of_time:.1%}",
+        html.Span(row["swaras"], className="notation"),
+        row["role"],
+        number_link(str(row["count"]), href, f"{row['swaras']}, all {row['count']} of them"),
+        str(row["performances"]),
+        percent(row["share_of_time"]),
         _begins(row),
     ]
 
 
-def _row_of_performance(row: Any, titles: Mapping[str, str]) -> list[Part]:
-    return [
-        html.Span(row.swaras, className="notation"),
-        dcc.Link(titles[row.recording], href=f"/cycles/{row.recording}"),
-        row.role,
-        str(row[_COUNT + 1]),
-        f"{row.share_of_time:.1%}",
-        _begins(row),
-    ]
-
-
-def _each_performance(each: pd.DataFrame, titles: Mapping[str, str]) -> list[Part]:
-    if len(titles) < 2:
-        return []
-    columns = [Column("Phrase"), Column("Performance"), *_COLUMNS[1:3], *_COLUMNS[4:]]
-    rows = [_row_of_performance(row, titles) for row in each.itertuples()]
-    return [html.H2("Performance by performance"), table("Share of time is of that performance", columns, rows)]
-
-
-def _begins(row: Any) -> str:
-    if pd.isna(row.mean_matra):
+def _begins(row: Mapping[Any, Any]) -> str:
+    if pd.isna(row["mean_matra"]):
         return ""
-    tala = get_tala(row.tala)
-    return f"matra {words.played_matra(row.mean_matra, tala.matras, 1)} of {tala.name}"
+    tala = get_tala(row["tala"])
+    return f"matra {words.played_matra(row['mean_matra'], tala.matras, 1)} of {tala.name}"
 
 
-def _titles(library: Library, each: pd.DataFrame) -> dict[str, str]:
-    slugs = dict.fromkeys(each["recording"])
-    return {slug: library.archive.state(slug).recording.title or slug for slug in slugs}
-
-
-def _counts(
-    here: pd.DataFrame, each: pd.DataFrame, titles: Mapping[str, str]
-) -> tuple[list[str], dict[str, list[int]]]:
-    """The labels of the most used phrases, and per performance how often each is played."""
-    top = here.head(MOST_SHOWN)
-    keys = list(zip(top["swaras"], top["role"], strict=True))
-    found = {
-        (row.recording, row.swaras, row.role): int(count)
-        for row, count in zip(each.itertuples(), each["count"], strict=True)
+def _groups(library: Library, split: pd.DataFrame, by: By) -> dict[str, str]:
+    """The values that are told apart, with their names: titles for performances."""
+    column = COLUMN_OF[by]
+    if split.empty:
+        return {}
+    most = split.groupby(split[column].astype(str))["count"].sum().sort_values(ascending=False, kind="stable")
+    values = [str(value) for value in most.index[:MOST_GROUPS]]
+    if by != "performance":
+        return {value: value for value in sorted(values)}
+    rows = library.archive.index("recordings", ["recording", "title"], values)
+    titles = dict(zip(rows["recording"], rows["title"], strict=True))
+    named = [titles.get(value) or value for value in values]
+    return {
+        value: name if named.count(name) == 1 else f"{name} ({value})"
+        for value, name in zip(values, named, strict=True)
     }
-    counts = {titles[slug]: [found.get((slug, *key), 0) for key in keys] for slug in titles}
-    return _labels(top), counts
+
+
+def _counts(top: pd.DataFrame, split: pd.DataFrame, groups: Mapping[str, str], by: By) -> dict[str, list[int]]:
+    """Per group, how often each of the phrases is played; what is in no group told apart is in the rest."""
+    keys = list(zip(top["swaras"], top["role"], strict=True))
+    counts = {name: [0] * len(keys) for name in (*groups.values(), REST)}
+    place = {key: number for number, key in enumerate(keys)}
+    for row in split.to_dict("records"):
+        number = place.get((row["swaras"], row["role"]))
+        if number is not None:
+            counts[groups.get(str(row[COLUMN_OF[by]]), REST)][number] += int(row["count"])
+    if not any(counts[REST]):
+        del counts[REST]
+    return counts
+
+
+def _split_table(raga: str, top: pd.DataFrame, split: pd.DataFrame, groups: Mapping[str, str], by: By) -> Part:
+    counts = _counts(top, split, groups, by)
+    values = {name: value for value, name in groups.items()}
+    columns = [Column("Phrase"), Column("Role"), *(Column(name, number=True) for name in counts)]
+    rows = [
+        [
+            html.Span(swaras, className="notation"),
+            role,
+            *(
+                number_link(
+                    str(numbers[index]),
+                    instances_address(raga, "phrases", swaras, role=role or NO_ROLE, by=by, value=values[name]),
+                    f"{swaras} of {name}",
+                )
+                if numbers[index] and name in values
+                else str(numbers[index])
+                for name, numbers in counts.items()
+            ),
+        ]
+        for index, (swaras, role) in enumerate(zip(top["swaras"], top["role"], strict=True))
+    ]
+    return table("Times played", columns, rows)
 
 
 def _labels(phrases: pd.DataFrame) -> list[str]:
@@ -136,24 +214,48 @@ def _labels(phrases: pd.DataFrame) -> list[str]:
     ]
 
 
-def _positions(here: pd.DataFrame) -> list[Part]:
-    parts: list[Part] = []
+def _make_places(library: Library, asked: Asked, _tell: Tell) -> Part:
+    raga = asked["raga"]
+    here = phrase_usage(library.archive, raga)
     inside = here[here["tala"] != ""].head(MOST_SHOWN)
+    if inside.empty:
+        return html.P("No phrase of it stands in a tala yet, so none has a place in the avartan.")
+    parts: list[Part] = []
     for tala, phrases in inside.groupby("tala", sort=False):
         name = words.tala_name(str(tala))
         parts += [
-            html.H2(f"Where in {name} they begin"),
-            _figure(
+            html.H3(name),
+            drawn(
                 position_figure(_labels(phrases), list(phrases["histogram"]), name),
-                f"On which matra of {name} each phrase begins; the table has the means",
+                f"On which matra of {name} each phrase begins: the larger the dot, the more often.",
+                table=_places_table(raga, str(tala), phrases),
+                summary="The numbers, and their sound",
             ),
         ]
     return parts
 
 
-def _figure(drawn: Any, label: str) -> Part:
-    graph = dcc.Graph(figure=drawn, config={"displayModeBar": False}, responsive=True)
-    return html.Div(graph, className="figure", role="img", **{"aria-label": label})
+def _places_table(raga: str, tala: str, phrases: pd.DataFrame) -> Part:
+    """Matras on which phrases begin, the sums of all phrases leading to their sound."""
+    sums = [sum(each) for each in zip(*phrases["histogram"], strict=True)]
+    rows = []
+    for matra, count in enumerate(sums, 1):
+        if count:
+            most = max(phrases.to_dict("records"), key=_beginning_on(matra))
+            href = instances_address(raga, "places", f"{tala} {matra}")
+            named = f"{most['swaras']} ({most['histogram'][matra - 1]})"
+            rows.append([str(matra), number_link(str(count), href, f"what begins on matra {matra}"), named])
+    columns = [Column("Matra"), Column("Phrases begin", number=True), Column("Most of them")]
+    return table("Of the phrases drawn above; the list has all that begin there", columns, rows, cards=False)
+
+
+def _beginning_on(matra: int) -> Callable[[Mapping[Any, Any]], int]:
+    return lambda row: int(row["histogram"][matra - 1])
+
+
+USAGE = LatePart("phrases-usage", _make_usage, version_of_all)
+PLACES = LatePart("phrases-places", _make_places, version_of_all)
+PARTS = (USAGE, PLACES)
 
 
 def _empty() -> Part:

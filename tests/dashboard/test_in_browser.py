@@ -25,6 +25,10 @@ PAGES = {
     f"/tihais/{SLUG}/t01": "Tihai t01",
     "/phrases": "Phrases",
     "/phrases?raga=desh": "Phrases",
+    "/ragas": "Ragas",
+    "/ragas/desh": "Desh",
+    "/instances?raga=desh&of=phrases&item=R+m+P": "R m P in Desh",
+    "/side-by-side?a=desh&b=bageshri": "Side by side",
     "/compose": "Compose",
     "/cycles/no-such-concert": "Not found",
     "/tihais/no-such-concert/t01": "Not found",
@@ -59,7 +63,9 @@ def test_every_page_renders_without_complaints_and_no_request_leaves_the_machine
     page.wait_for_load_state("networkidle")  # what is asked late is asked of this machine too: see the fixture `window`
 
 
-@pytest.mark.parametrize("address_of", ["/", f"/cycles/{SLUG}", "/tihais", f"/tihais/{SLUG}/t02", "/phrases"])
+@pytest.mark.parametrize(
+    "address_of", ["/", f"/cycles/{SLUG}", "/tihais", f"/tihais/{SLUG}/t02", "/phrases", "/ragas/desh"]
+)
 def test_a_narrow_window_never_scrolls_sideways(address: str, window: Open, address_of: str) -> None:
     page = window(address + address_of, width=390, height=844, dark=True).page
     page.wait_for_load_state("networkidle")

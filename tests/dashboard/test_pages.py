@@ -18,6 +18,7 @@ from dashboard.drafts import draft_of, on_paper, read_times
 from dashboard.figures.deviation import Statement, deviation_figure
 from dashboard.figures.usage import position_figure, usage_figure
 from dashboard.library import Library
+from dashboard.pages import phrases
 from dashboard.routes import page_at
 from tests.dashboard.conftest import SLUG, play_tihai
 from theory.errors import LayakoshError, NotationError
@@ -79,7 +80,7 @@ def test_an_address_with_nonsense_after_the_question_mark_still_gets_its_page(
 
 
 def test_a_phrase_that_is_used_twice_is_counted_twice(library: Library) -> None:
-    text = text_of(page_at(library, "/phrases", "?raga=desh").content)
+    text = text_of(phrases.USAGE.make(library, {"raga": "desh", "by": "performance"}, lambda _share: None))
     assert "R m P mukhra 2 1" in text
 
 

@@ -1,0 +1,208 @@
+"""Phrases, ragas and two sides beside each other, as data: the figures have the numbers of the statistics."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import plotly.graph_objects as go
+import pytest
+from dash import dcc
+
+from annotate.archive import Archive
+from annotate.statistics.ngrams import ngram_usage
+from annotate.statistics.shares import shares
+from annotate.statistics.side_by_side import side_by_side
+from dashboard.app import LATE
+from dashboard.figures.intervals import intervals_figure
+from dashboard.figures.pallas import pallas_figure
+from dashboard.figures.profile import groups_figure, profile_figure
+from dashboard.figures.steps import Step, steps_figure
+from dashboard.figures.strokes_off import strokes_figure
+from dashboard.library import Library
+from dashboard.pages import phrases, raga_played, tihai_late
+from dashboard.pages import side_by_side as side_page
+from dashboard.pages.instances import sound_address
+from dashboard.pages.late import LatePart
+from dashboard.pages.raga_played import steps_of
+from dashboard.routes import page_at
+from tests.dashboard.conftest import SLUG
+from tests.dashboard.test_pages import text_of
+from theory.ragas import get_raga
+
+
+@pytest.fixture(scope="module")
+def library(finished_archive: Path) -> Library:
+    return Library(Archive.open(finished_archive))
+
+
+def made(library: Library, part: LatePart, **asked: str) -> Any:
+    return part.make(library, asked, lambda _share: None)
+
+
+def components(part: Any) -> Iterator[Any]:
+    if isinstance(part, list | tuple):
+        for each in part:
+            yield from components(each)
+    elif part is not None and not isinstance(part, str | int | float):
+        yield part
+        yield from components(getattr(part, "children", None))
+
+
+def figures(part: Any) -> list[go.Figure]:
+    return [each.figure for each in components(part) if isinstance(each, dcc.Graph)]
+
+
+def links(part: Any) -> list[str]:
+    return [each.href for each in components(part) if isinstance(each, dcc.Link)]
+
+
+def test_the_profile_of_swaras_shows_the_shares_of_the_statistics(library: Library) -> None:
+    (figure,) = figures(made(library, raga_played.PROFILE, raga="desh", by="instrument"))
+    found = shares(library.archive, "desh", "swaras")
+    expected = dict(zip(found["item"], found["share"], strict=True))
+    shown = {
+        str(label).split("<br>")[0]: value for label, value in zip(figure.data[0].x, figure.data[0].y, strict=True)
+    }
+    assert {letter: value for letter, value in shown.items() if value} == {
+        letter: pytest.approx(100 * share, abs=0.005) for letter, share in expected.items()
+    }
+    assert sum(figure.data[0].y) == pytest.approx(100, abs=0.1)
+
+
+def test_steps_are_counted_as_the_statistics_count_runs_of_two(library: Library) -> None:
+    found = ngram_usage(library.archive, "desh", 2)
+    steps = {(step.source, step.target): step for step in steps_of(found)}
+    assert sum(step.count for step in steps.values()) == found["count"].sum()
+    assert steps["R", "m"].count == 3  # R m G R once, R m P twice
+    assert steps["R", "m"].kind == "aroha"
+    assert steps["G", "R"].kind == "avaroha"
+    assert steps["n", "D"].count == 0  # in the avaroha, and nobody played it
+
+
+def test_a_step_that_nobody_played_has_a_hollow_sign_and_each_kind_a_sign_of_its_own() -> None:
+    steps = [Step("S", "R", 4, "aroha"), Step("R", "S", 0, "avaroha"), Step("S", "g", 1, "unusual")]
+    drawn = {trace.name: trace.marker.symbol for trace in steps_figure(["S", "R", "g"], steps).data}
+    assert drawn == {
+        "in the aroha": ("triangle-up",),
+        "in the avaroha": ("triangle-down-open",),
+        "unusual": ("x",),
+    }
+
+
+@pytest.mark.parametrize("of", ["phrases", "swaras", "ngrams", "endings"])
+def test_from_a_number_one_comes_to_as_many_places_as_it_says(library: Library, of: str) -> None:
+    found = shares(library.archive, "desh", of, length=2)  # type: ignore[arg-type]
+    row = found.iloc[0]
+    page = page_at(library, "/instances", f"?raga=desh&of={of}&length=2&item={row['item'].replace(' ', '+')}")
+    buttons = [each for each in components(page.content) if "data-hear" in each.to_plotly_json()["props"]]
+    rows = sum(row["item"] in each.split("|") for each in _items(of))
+    assert len(buttons) == rows
+    assert all(f"/passage/{SLUG}?from_ms=" in each.to_plotly_json()["props"]["data-hear"] for each in buttons)
+    assert f"/cycles/{SLUG}?at=" in " ".join(links(page.content))
+
+
+def _items(of: str) -> list[str]:
+    """What each of the three phrases holds: R m G R, R m P and R m P again."""
+    return {
+        "phrases": ["R m G R", "R m P", "R m P"],
+        "swaras": ["R|m|G", "R|m|P", "R|m|P"],
+        "ngrams": ["R m|m G|G R", "R m|m P", "R m|m P"],
+        "endings": ["R", "P", "P"],
+    }[of]
+
+
+def test_numbers_of_the_phrases_lead_to_instances_that_open(library: Library) -> None:
+    for by in ("performance", "year", "instrument", "musician"):
+        part = made(library, phrases.USAGE, raga="desh", by=by)
+        addresses = [href for href in links(part) if href.startswith("/instances")]
+        assert addresses
+        for href in addresses:
+            assert "Hear" in text_of(page_at(library, *href.split("?", 1)).content), href
+
+
+def test_a_stretch_too_long_for_a_passage_is_heard_from_the_whole_sound() -> None:
+    assert sound_address("a", 1.0, 13.0) == "/passage/a?from_ms=1000&to_ms=13000&speed=100"
+    assert sound_address("a", 60.0, 120.0) == "/sound/a#t=60.000,120.000"
+
+
+def test_a_raga_has_what_its_sources_say_and_that_schools_differ(library: Library) -> None:
+    text = text_of(page_at(library, "/ragas/desh", "").content)
+    desh = get_raga("desh")
+    for told in (desh.aroha, desh.avaroha, desh.source, *desh.phrases, "Schools and teachers differ"):
+        assert told in text
+
+
+def test_a_raga_that_nobody_played_says_what_to_do_and_one_that_is_none_is_told(library: Library) -> None:
+    assert "Nobody has played it here yet" in text_of(page_at(library, "/ragas/bhupali", "").content)
+    assert "Desh" in text_of(page_at(library, "/ragas/dxsh", "").content)
+    assert "1 raga of this archive" in text_of(page_at(library, "/ragas", "").content)
+
+
+def test_too_few_performances_for_a_trend_are_told_in_words(library: Library) -> None:
+    assert "three dated performances" in text_of(made(library, raga_played.TRENDS, raga="desh", by="year"))
+
+
+def test_the_difference_drawn_is_that_of_the_statistics(own_archive: Path) -> None:
+    archive = Archive.open(own_archive)
+    second = _second_performance(archive)
+    part = made(Library(archive), side_page.DIFFERENCE, a=SLUG, b=second, of="swaras")
+    (figure,) = figures(part)
+    told = side_by_side(archive, SLUG, second, "swaras")
+    assert list(figure.data[-1].y) == told.rows["item"].tolist()
+    assert list(figure.data[-1].x) == pytest.approx((100 * told.rows["difference"]).tolist())
+    assert "were drawn again" in text_of(part)
+
+
+def _second_performance(archive: Archive) -> str:
+    from annotate.marking import record_phrase
+    from annotate.records import Recording
+    from annotate.revisions import add
+
+    archive.commit("second", [add(Recording("second", "Second", raga="desh", duration_s=20.0))], who="test", why="test")
+    record_phrase(archive, "second", start_s=1.0, end_s=3.0, swaras="n D P", role="alap")
+    record_phrase(archive, "second", start_s=5.0, end_s=8.0, swaras="R m P", role="alap")
+    return "second"
+
+
+def test_two_sides_that_cannot_be_compared_are_told_in_words(library: Library) -> None:
+    from theory.errors import LayakoshError
+
+    with pytest.raises(LayakoshError, match="two different ones"):
+        made(library, side_page.DIFFERENCE, a="desh", b="des", of="swaras")
+
+
+@pytest.mark.parametrize(
+    "figure",
+    [
+        profile_figure(["S", "R"], {"as written": [0.4, 0.6]}, "share of time"),
+        groups_figure(["S", "R"], {"2024": [0.4, 0.6], "2025": [0.5, 0.5]}),
+        steps_figure(["S", "R"], []),
+        intervals_figure(["S"], [1.0], [float("nan")], [float("nan")], "points", "swara"),
+        strokes_figure(["1 R"], [[None], [3.0]], 100.0),
+        pallas_figure([]),
+    ],
+)
+def test_every_figure_names_its_axes_with_their_units(figure: go.Figure) -> None:
+    assert figure.layout.xaxis.title.text
+    assert figure.layout.yaxis.title.text
+
+
+def test_every_figure_has_its_words_and_the_numbers_of_a_late_part_a_name_of_their_own(library: Library) -> None:
+    names = [part.name for part in LATE]
+    assert len(set(names)) == len(names)
+    part = made(library, tihai_late.STROKES, slug=SLUG, tihai="t01")
+    assert "were not measured" in text_of(part)  # this archive has no evidence
+
+
+def test_the_history_of_a_tihai_tells_who_wrote_what(library: Library) -> None:
+    text = text_of(made(library, tihai_late.HISTORY, slug=SLUG, tihai="t01"))
+    assert "added" in text
+    assert "revision" in text
+
+
+def test_the_same_tihai_elsewhere_is_listed_with_what_is_in_common(library: Library) -> None:
+    part = made(library, tihai_late.ELSEWHERE, slug=SLUG, tihai="t01")
+    assert "the arithmetic and the swaras" in text_of(part)
+    assert f"/tihais/{SLUG}/t02" in links(part)
