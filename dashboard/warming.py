@@ -1,4 +1,4 @@
-"""Doing beforehand what a server does once: loading what fits grids, and its compiled code, before somebody waits for it.
+"""Doing beforehand what a server does once: loading what fits grids, and compiled code, before somebody waits for it.
 
 Otherwise the first page of a concert takes a third of a second more, and the first sam that is moved two thirds.
 """
