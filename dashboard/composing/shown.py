@@ -121,6 +121,7 @@ def found_of(asked: Asked) -> dict[str, Any]:
         "error": "",
         "wrong": asked.wrong,
         "count": len(pieces),
+        "defined": all_kinds()[asked.wanted.kind].sentence if asked.wanted.kind else "",
         "heading": _heading(asked, len(pieces)),
         "rows": [_row(asked, piece) for piece in pieces[:most]],
         "rest": max(len(pieces) - most, 0),

@@ -142,6 +142,11 @@ def test_each_solution_that_is_shown_opens_as_a_piece_that_lands(tala, kind, par
         assert read(chosen(row.score)).piece == piece
 
 
+def test_the_kind_that_is_asked_for_is_told_by_its_definition(ask: Callable[..., dict[str, Any]]) -> None:
+    assert "half a matra or less" in ask(kind="bedam_half", parts="2")["found"]
+    assert "(tablalegacy.com)" in ask(kind="damdar_half")["found"]
+
+
 def test_more_than_are_shown_is_said_and_can_be_shown() -> None:
     found = found_of(read({"parts": "8", "most": "10"}))
     assert (len(found["rows"]), found["count"] - 10) == (10, found["rest"])
