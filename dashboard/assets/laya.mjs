@@ -38,6 +38,16 @@ export function layaPx(value, { low, high }, width) {
   return EDGE + ((value - low) / (high - low)) * (width - 2 * EDGE);
 }
 
+// The scale's head: its unit and its ends.
+export function layaHead(scale, width) {
+  if (scale === null) return '<div class="laya-head"></div>';
+  const [low, high] = [layaText(scale.low), layaText(scale.high)];
+  return `<div class="laya-head" title="Laya, matras a minute; a click in the column below goes there">` +
+    `<svg width="${width}" height="28" role="img" aria-label="Laya, from ${low} to ${high} matras a minute">` +
+    `<text x="${width / 2}" y="11">${width < 50 ? "m/min" : "matras/min"}</text><text class="low" x="3" y="24">${low}</text>` +
+    `<text class="high" x="${width - 4}" y="24">${high}</text></svg></div>`;
+}
+
 // A line's piece of the tempo line: from half way from the one before, through its own laya, to half way to the next.
 export function layaBit({ before, here, after }, scale, width, height) {
   if (here === null || scale === null) return "";

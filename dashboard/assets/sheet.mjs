@@ -3,6 +3,7 @@
 // Conventions as in rows.mjs and lines.mjs.
 import { formatClock } from "./clock.mjs";
 import { swaraNames } from "./contour.mjs";
+import { layaHead } from "./laya.mjs";
 import { stretchOf, talaOf } from "./lines.mjs";
 import { MARGIN, drawingWidth, escape, round } from "./rows.mjs";
 
@@ -45,6 +46,16 @@ export function headSvg(line, stretch, tala, width) {
     shapes.push(`<text class="matra-number" x="${toPx(x)}" y="49">${matra}</text>`);
   }
   return `<svg width="${round(whole)}" height="54" role="img" aria-label="${escape(tala.said)}">${shapes.join("")}</svg>`;
+}
+
+// The head of a block: its title, and below it, in one strip, what stays in sight: the corner, the theka (or, where the lines
+// carry that themselves, the title) and the scale of the laya.
+export function blockMarkup(line, stretch, tala, scale, { body, side }) {
+  const title = titleMarkup(stretch);
+  const head = line.headed ? `<h3 class="stretch-name">${title}</h3>` : headSvg(line, stretch, tala, body);
+  const corner = line.headed ? "" : tala === null ? "seconds" : "avartan<br>matra";
+  return `<h3>${line.headed ? "" : title}</h3><div class="theka"><span class="corner">${corner}</span>` +
+    `<div class="head">${head}</div>${layaHead(scale, side)}</div>`;
 }
 
 export function titleMarkup(stretch) {

@@ -4,11 +4,11 @@
 // the modules that know of it. `refresh()` shows what has been edited since: only rows that changed are fetched and drawn.
 import { AN_AVARTAN, HALF, STEPS, lineAt, linesOf, partOf, pxOf, stretchOf, talaOf, timeOfPx } from "../lines.mjs";
 import { locate } from "../fold.mjs";
-import { layaBit, layaOf, layaScale, layaText } from "../laya.mjs";
+import { layaBit, layaOf, layaScale } from "../laya.mjs";
 import { between, layOut } from "../layout.mjs";
 import { changedRows, unpack } from "../outline.mjs";
 import { MARGIN, drawingWidth, lineSvg } from "../rows.mjs";
-import { divided, gutterMarkup, headSvg, titleMarkup } from "../sheet.mjs";
+import { blockMarkup, divided, gutterMarkup } from "../sheet.mjs";
 import { cellsFor } from "../wanted.mjs";
 import { desk, isOpen, on, say, tell } from "./desk.mjs";
 import { detailOf, keep, want } from "./details.mjs";
@@ -55,16 +55,18 @@ function lay(anchor = null) {
   const width = region.clientWidth;
   if (width === 0) return;
   const before = view.drawn ?? new Map();
-  const same = width === view.width && view.laidFor === `${view.step} ${view.straight}`;
   const lines = linesOf(data, view.step, view.straight);
+  const laidFor = `${width} ${view.step} ${view.straight} ${lines.length}`;
   const layout = layOut(data, lines, view.step);
   const layas = layout.blocks.flatMap(({ first, last }) => {
     const tala = talaOf(data, stretchOf(data, data.rows[lines[first].parts[0].row]));
     return lines.slice(first, last + 1).map((line) => layaOf(line, data.rows, tala, lines[last].parts.at(-1).row));
   });
   const scales = layout.blocks.map(({ first, last }) => layaScale(layas.slice(first, last + 1)));
-  Object.assign(view, divided(width), { width, lines, layout, layas, scales, laidFor: `${view.step} ${view.straight}` });
-  Object.assign(view, { blocks: new Map(), drawn: new Map(), queue: new Set(), old: same ? before : new Map() });
+  Object.assign(view, divided(width), { width, lines, layout, layas, scales });
+  Object.assign(view, { blocks: new Map(), drawn: new Map(), queue: new Set() });
+  view.old = laidFor === view.laidFor ? before : new Map();
+  view.laidFor = laidFor;
   view.sheet ??= Object.assign(document.createElement("div"), { className: "sheet" });
   view.sheet.replaceChildren();
   if (view.sheet.parentElement !== region) region.replaceChildren(view.sheet);
@@ -73,6 +75,7 @@ function lay(anchor = null) {
   view.sheet.style.width = `${Math.max(...widths, 0) + view.gutter + view.side}px`;
   if (anchor !== null) region.scrollTop = topOf(anchor.time_s) - anchor.y;
   reveal();
+  view.old = new Map();
   tell("laid");
 }
 
@@ -136,31 +139,21 @@ function makeBlock(index) {
   const block = view.layout.blocks[index];
   const line = view.lines[block.first];
   const stretch = stretchOf(desk.data, desk.data.rows[line.parts[0].row]);
-  const tala = talaOf(desk.data, stretch);
+  const drawing = drawingWidth(line, view.body);
   const element = document.createElement("section");
   element.className = "stretch";
-  const corner = tala === null ? "seconds" : "avartan<br>matra";
-  const head = line.headed ? `<h3 class="stretch-name">${titleMarkup(stretch)}</h3>` : headSvg(line, stretch, tala, view.body);
-  element.innerHTML = `<h3>${line.headed ? "" : titleMarkup(stretch)}</h3><div class="theka"><span class="corner">${line.headed ? "" : corner}</span>` +
-    `<div class="head">${head}</div>${layaHead(view.scales[index])}</div>`;
-  const whole = view.gutter + drawingWidth(line, view.body) + view.side;
-  set(element, { top: block.top, height: block.height, width: whole });
-  element.children[0].hidden = line.headed;
-  set(element.children[0], { height: block.title });
-  set(element.children[1], { height: block.names });
-  set(element.querySelector(".corner"), { width: view.gutter });
-  set(element.querySelector(".head"), { width: drawingWidth(line, view.body) });
-  set(element.querySelector(".laya-head"), { width: view.side });
+  element.innerHTML = blockMarkup(line, stretch, talaOf(desk.data, stretch), view.scales[index], view);
+  const [title, names] = element.children;
+  const [corner, head, laya] = names.children;
+  title.hidden = line.headed;
+  set(element, { top: block.top, height: block.height, width: view.gutter + drawing + view.side });
+  set(title, { height: block.title });
+  set(names, { height: block.names });
+  set(corner, { width: view.gutter });
+  set(head, { width: drawing });
+  set(laya, { width: view.side });
   view.sheet.append(element);
   view.blocks.set(index, element);
-}
-
-function layaHead(scale) {
-  if (scale === null) return '<div class="laya-head"></div>';
-  const end = (value, side, x) => `<text class="${side}" x="${x}" y="24">${layaText(value)}</text>`;
-  return `<div class="laya-head" title="Laya, matras a minute; a click in the column below goes there">` +
-    `<svg width="${view.side}" height="28" role="img" aria-label="Laya, from ${layaText(scale.low)} to ${layaText(scale.high)} matras a minute">` +
-    `<text x="${view.side / 2}" y="11">${view.side < 50 ? "m/min" : "matras/min"}</text>${end(scale.low, "low", 3)}${end(scale.high, "high", view.side - 4)}</svg></div>`;
 }
 
 const set = (element, sizes) => Object.entries(sizes).forEach(([name, px]) => (element.style[name] = `${px}px`));

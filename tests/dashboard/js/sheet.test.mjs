@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AN_AVARTAN, linesOf } from "../../../dashboard/assets/lines.mjs";
-import { divided, gutterMarkup, headSvg, placeInWords, titleMarkup } from "../../../dashboard/assets/sheet.mjs";
+import { AN_AVARTAN, HALF, linesOf } from "../../../dashboard/assets/lines.mjs";
+import { blockMarkup, divided, gutterMarkup, headSvg, placeInWords, titleMarkup } from "../../../dashboard/assets/sheet.mjs";
 
 const DADRA = {
   said: "Dadra", matras: 6, vibhags: [1, 4], khali: [[4, 7]], theka: ["Dha", "Dhi", "Na", "Dha", "Ti", "Na"],
@@ -51,4 +51,18 @@ test("the place is said in the trade's words", () => {
   assert.equal(placeInWords(DATA, { row: 2, x: 3.5 }), "avartan 2, matra 4.50");
   assert.equal(placeInWords(DATA, { row: 0, x: 1 }), "alap");
   assert.equal(placeInWords(DATA, null), "");
+});
+
+test("a block is headed by its title, the theka and the scale of the laya, whose unit is named", () => {
+  const markup = blockMarkup(LINES[1], DATA.stretches[1], DADRA, { low: 60, high: 80 }, { body: 480, side: 64 });
+  assert.match(markup, /<h3>gat &lt;1&gt;/);
+  assert.match(markup, />matras\/min<.*>60<.*>80</);
+  assert.match(markup, /class="bol"/);
+});
+
+test("where the lines name their matras themselves the title stands in the strip that stays in sight", () => {
+  const [line] = linesOf(DATA, HALF, false).filter(({ stretch }) => stretch === 1);
+  const markup = blockMarkup(line, DATA.stretches[1], DADRA, null, { body: 480, side: 40 });
+  assert.match(markup, /^<h3><\/h3>.*<h3 class="stretch-name">gat/);
+  assert.doesNotMatch(markup, /class="bol"/);
 });
