@@ -39,6 +39,7 @@ def begin(archive: Archive, audio: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [*INGEST, str(audio), "--raga", "Desh", "--tala", "teental", "--archive", str(archive.path)],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a suite run in the background has it ignored
     )  # fmt: skip
 
 
