@@ -305,6 +305,38 @@ def refreshing(bench: Bench) -> Iterator[Line]:
     yield Line("a sam moved: rows that change, of all; requests", f"{rows[-1]} of {_rows_of(bench)}; {len(asked)}")
 
 
+_MOVED = """async key => {
+  const begin = performance.now();
+  const drawn = new Promise(done => window.desk.on("renewed", done));
+  document.body.dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
+  await drawn;
+  while (!window.folded.isSettled()) await new Promise(requestAnimationFrame);
+  await new Promise(requestAnimationFrame);
+  return performance.now() - begin;
+}"""
+
+
+def moving(bench: Bench) -> Iterator[Line]:
+    """A sam is held and moved by a key: from the key to the lines in view drawn anew, and written between."""
+    section = bench.archive.grid(SLUG).sections[-1]
+    at_s = float(section.sam_s[len(section.sam_s) // 2])
+    with bench.window() as page:
+        page.goto(f"{bench.address}/cycles/{SLUG}?at={at_s:.3f}")
+        _settled(page)
+        page.evaluate("import('/assets/window/desk.mjs').then(module => { window.desk = module; })")
+        page.wait_for_selector("#saved-marks details", state="attached")
+        page.keyboard.press("y")
+        moves_ms = []
+        for number in range(REFRESHES + 1):
+            moves_ms.append(float(page.evaluate(_MOVED, "nm"[number % 2])))
+            page.wait_for_timeout(300)
+    yield Line(
+        "a sam moved by a key: from the key to the lines drawn anew, median; worst",
+        f"{statistics.median(moves_ms[1:]):.0f} ms; {max(moves_ms[1:]):.0f} ms",
+        "300 ms",
+    )
+
+
 def _rows_of(bench: Bench) -> int:
     with urlopen(f"{bench.address}/outline/{SLUG}", timeout=20) as answer:
         told: bytes = answer.read()
@@ -326,6 +358,7 @@ MEASURED: dict[str, Callable[[Bench], Iterator[Line]]] = {
     "opening": opening,
     "scrolling": scrolling,
     "refreshing": refreshing,
+    "moving": moving,
     "together": together,
 }
 
