@@ -62,6 +62,7 @@ _HTML = """<!DOCTYPE html>
     {%metas%}
     <title>{%title%}</title>
     <link rel="icon" href="/assets/mark.svg" type="image/svg+xml">
+    <script src="/assets/light.js"></script>
     {%css%}
   </head>
   <body>
@@ -102,7 +103,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
         "layakosh",
         server=server,
         assets_folder=str(_HERE / "assets"),
-        assets_ignore=r".*\.mjs",
+        assets_ignore=r".*\.mjs|light\.js",
         pages_folder="",
         use_pages=False,
         serve_locally=True,
@@ -151,12 +152,29 @@ def _shell(person: Person) -> Any:
                 [
                     dcc.Link([html.Img(src="/assets/mark.svg", alt=""), "Layakosh"], href="/", className="wordmark"),
                     html.Nav(id="navigation", **{"aria-label": "Pages"}),
+                    _light(),
                     _who(person),
                 ],
                 className="masthead",
             ),
             html.Main(id="page", tabIndex="-1"),
         ]
+    )
+
+
+def _light() -> Any:
+    """Let people choose the light they work in; ``assets/light.js`` keeps it."""
+    choices = (("auto", "Auto", "As the system has it"), ("light", "Light", ""), ("dark", "Dark", ""))
+    return html.Div(
+        [
+            html.Button(
+                text, type="button", title=title or None, **{"data-light-choice": choice, "aria-pressed": "false"}
+            )
+            for choice, text, title in choices
+        ],
+        className="light",
+        role="group",
+        **{"aria-label": "Light or dark"},
     )
 
 

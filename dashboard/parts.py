@@ -13,6 +13,7 @@ from typing import Any
 
 from dash import dcc, html
 
+from dashboard.glossary import meaning
 from dashboard.words import SIGNS, WORDS
 
 Part = Any
@@ -45,15 +46,26 @@ def table(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[Part]
 
 def _heading(column: Column) -> Part:
     arrow = {"ascending": " ↑", "descending": " ↓"}.get(column.order or "", "")
-    content = column.heading if column.href is None else dcc.Link(column.heading + arrow, href=column.href)
+    content = term(column.heading) if column.href is None else dcc.Link(column.heading + arrow, href=column.href)
+    told = meaning(column.heading) if column.href is not None else ""
     sorting = {"aria-sort": column.order} if column.order else {}
-    return html.Th(content, scope="col", className="number" if column.number else None, **sorting)
+    return html.Th(content, scope="col", className="number" if column.number else None, **sorting, **_meaning(told))
 
 
 def _cell(index: int, column: Column, part: Part) -> Part:
     if index == 0:
         return html.Th(part, scope="row")
     return html.Td(part, className="number" if column.number else None, **{"data-label": column.heading})
+
+
+def term(word: str) -> Part:
+    """Write a word of the trade with its meaning, which is shown when it is pointed at or has the focus."""
+    told = meaning(word)
+    return html.Span(word, className="term", tabIndex="0", **_meaning(told)) if told else word
+
+
+def _meaning(told: str) -> dict[str, str]:
+    return {"data-meaning": told} if told else {}
 
 
 def verdict_mark(verdict: str, *, word: bool = True) -> Part:
@@ -88,7 +100,7 @@ def _choice(text: str, count: int | None) -> Part:
 
 def facts(pairs: Sequence[tuple[str, Part]]) -> Part:
     """List what is known in a line; pairs without a value are left out."""
-    return html.Ul([html.Li([f"{name} ", html.B(value)]) for name, value in pairs if value], className="facts")
+    return html.Ul([html.Li([term(name), " ", html.B(value)]) for name, value in pairs if value], className="facts")
 
 
 def told(message: str, kind: str = "") -> Part:

@@ -14,6 +14,7 @@ from dashboard.pages import (
     compose,
     concerts,
     cycles,
+    glossary,
     instances,
     missing,
     phrases,
@@ -31,6 +32,7 @@ NAVIGATION = (
     ("Phrases", "/phrases"),
     ("Ragas", "/ragas"),
     ("Compose", "/compose"),
+    ("Words", "/words"),
 )
 
 
@@ -73,6 +75,8 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return instances.page(library, wanted)
             case ["side-by-side"]:
                 return side_by_side.page(library, wanted)
+            case ["words"]:
+                return glossary.page()
             case ["compose"]:
                 return compose.page(wanted)
     except (NoSuchRecording, NoSuchTihai) as error:

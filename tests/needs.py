@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+AXE_CORE = Path(__file__).parent.parent / "node_modules" / "axe-core" / "axe.min.js"
 TABLA_SAMPLES = Path("/usr/share/sonic-pi/samples")
 
 
@@ -31,6 +32,13 @@ def node() -> str:
     if path is None:
         _miss("needs node: apt-get install nodejs")
     return str(path)
+
+
+def axe_core() -> Path:
+    """Return the file that checks pages for accessibility."""
+    if not AXE_CORE.exists():
+        _miss("needs axe-core: npm install --no-save --ignore-scripts axe-core@4.14.1")
+    return AXE_CORE
 
 
 def tabla_samples() -> Path:

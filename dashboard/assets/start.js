@@ -2,6 +2,8 @@
 // folded page and for composing at once, so that they arrive while Dash is still starting.
 if (/^\/(cycles|tihais)\/./.test(location.pathname)) import("/assets/window/main.mjs");
 if (location.pathname === "/compose") import("/assets/window/compose.mjs");
+if (/^\/($|add$|concerts\/.)/.test(location.pathname)) import("/assets/window/concerts.mjs");
+import("/assets/window/meanings.mjs");
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),
@@ -12,6 +14,7 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     title: (title) => {
       const first = document.title === "Layakosh";
       document.title = title;
+      if (first) document.dispatchEvent(new CustomEvent("layakosh:shown"));
       if (first) return;
       scrollTo(0, 0);
       document.getElementById("page").focus({ preventScroll: true });

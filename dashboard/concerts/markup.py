@@ -8,6 +8,8 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from dashboard.glossary import meaning
+
 
 def markup(name: str, values: dict[str, Any]) -> str:
     """Return a template filled in."""
@@ -17,10 +19,12 @@ def markup(name: str, values: dict[str, Any]) -> str:
 @cache
 def _templates() -> Environment:
     folder = Path(__file__).parent / "templates" / "concerts"
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(folder),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals["meaning"] = meaning
+    return made

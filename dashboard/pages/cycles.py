@@ -101,7 +101,13 @@ def _rows(library: Library, slug: str) -> list[Part]:
                 html.Code(f"layakosh load {slug} --sections sections.csv --sams sams.csv", className="command"),
             )
         ]
-    return [overview(), tools(), fold_region("Avartans, one row each, matra 1 at the left", tall=True), legend()]
+    return [
+        html.H2("Avartans", className="unseen"),
+        overview(),
+        tools(),
+        fold_region("Avartans, one row each, matra 1 at the left", tall=True),
+        legend(),
+    ]
 
 
 def overview() -> Part:

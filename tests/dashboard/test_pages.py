@@ -45,7 +45,15 @@ def text_of(part: Any) -> str:
 
 def test_concerts_say_what_is_known_of_a_performance(library: Library) -> None:
     text = text_of(page_at(library, "/", "").content)
-    for expected in ("Trial in rupak", "Desh", "Rupak", "7 Mar 2026", "Nirvani Tolasar (mandolin)", "0:28", "1 of 2 land"):
+    for expected in (
+        "Trial in rupak",
+        "Desh",
+        "Rupak",
+        "7 Mar 2026",
+        "Nirvani Tolasar (mandolin)",
+        "0:28",
+        "1 of 2 land",
+    ):
         assert expected in text
 
 

@@ -8,6 +8,7 @@ import "./looped.mjs";
 import "./overview.mjs";
 import { changed } from "./marks.mjs";
 import { claim } from "./posting.mjs";
+import "./radios.mjs";
 import "./selecting.mjs";
 import "./undoing.mjs";
 import "./holding.mjs";
