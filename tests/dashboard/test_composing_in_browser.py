@@ -82,6 +82,7 @@ def test_a_solution_is_chosen_heard_written_over_kept_found_again_and_carried(
     page.keyboard.press(" ")
     expect(page.locator("#sound")).to_have_attribute("aria-pressed", "false")
 
+    page.fill("#keep-name", "Fives of Desh")
     page.fill("#own-plays", "R m P N S'")
     expect(page.locator("#own-counted")).to_contain_text("5 matras")
     expect(page.locator("#own-plays")).to_be_focused()
@@ -90,7 +91,7 @@ def test_a_solution_is_chosen_heard_written_over_kept_found_again_and_carried(
     page.get_by_role("link", name="Do that").nth(1).click()
     expect(page.locator(".piece .sentence")).to_contain_text("Lands on sam")
 
-    page.fill("#keep-name", "Fives of Desh")
+    expect(page.locator("#keep-name")).to_have_value("Fives of Desh")
     page.get_by_role("button", name="Keep it").click()
     expect(page.locator("#keep-told")).to_have_text("Kept as 'Fives of Desh'.")
     assert "kept=fives-of-desh" in page.url
