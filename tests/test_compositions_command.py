@@ -57,3 +57,12 @@ def test_an_unknown_key_is_told_with_the_nearest(place: Path) -> None:
 def test_of_an_archive_without_any_it_says_what_to_do(tmp_path: Path) -> None:
     Archive.create(tmp_path / "archive")
     assert "open Compose" in run(tmp_path / "archive")
+
+
+def test_a_backup_brings_compositions_and_their_history_back(place: Path, tmp_path: Path) -> None:
+    copy, again = tmp_path / "all.backup", tmp_path / "again"
+    for arguments in (["backup", str(copy), "--archive", str(place)], ["restore", str(copy), "--archive", str(again)]):
+        result = CliRunner().invoke(main, arguments)
+        assert result.exit_code == 0, result.output
+    assert run(again, "--json") == run(place, "--json")
+    assert run(again, "--taken-out", "--json") == run(place, "--taken-out", "--json")
