@@ -58,7 +58,7 @@ def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None
         hovertemplate="%{x}: %{y:+.1f} ms<extra></extra>",
     )
     made.update_xaxes(showgrid=False)
-    made.update_yaxes(range=[-reach, reach], zeroline=True, ticksuffix=" ms", nticks=7)
+    made.update_yaxes(range=[-reach, reach], zeroline=True, nticks=7)
     return made
 
 

@@ -61,7 +61,7 @@ def intervals_figure(
         hovertemplate="%{y}: %{x:+.2f} points, %{customdata}<extra></extra>",
     )
     made.update_xaxes(zeroline=True)
-    made.update_yaxes(type="category", categoryorder="array", categoryarray=list(items), autorange="reversed")
+    made.update_yaxes(type="category", categoryorder="array", categoryarray=list(items), autorange="reversed", dtick=1)
     return made
 
 

@@ -57,6 +57,6 @@ def strokes_figure(
             hovertemplate="landing: %{y:+.0f} ms<extra></extra>",
         )
     made.update_xaxes(type="category", categoryorder="array", categoryarray=list(names), showgrid=False)
-    made.update_yaxes(range=[-reach, reach], zeroline=True, ticksuffix=" ms", nticks=7)
+    made.update_yaxes(range=[-reach, reach], zeroline=True, nticks=7)
     made.update_layout(legend={"orientation": "h", "y": 1.02, "yanchor": "bottom", "x": 0})
     return made

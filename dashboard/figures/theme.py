@@ -39,5 +39,5 @@ def figure(x_title: str, y_title: str, height: int, **layout: Any) -> go.Figure:
         **layout,
     )
     made.update_xaxes(title_text=x_title, automargin=True, showgrid=True, zeroline=False)
-    made.update_yaxes(title_text=y_title, automargin=True, showgrid=True, zeroline=False)
+    made.update_yaxes(title_text=y_title, title_standoff=12, automargin=True, showgrid=True, zeroline=False)
     return made

@@ -21,6 +21,8 @@ from dashboard.parts import Part, told
 from theory.errors import LayakoshError
 
 ASK_AGAIN_MS = 700
+"""Only a part that was not done when it was first asked for is asked for again: what stands on the page is never put in
+twice, under somebody's hand."""
 
 Asked = Mapping[str, str]
 
@@ -71,7 +73,7 @@ def place_of(part: LatePart, asked: Asked, waiting: str) -> Part:
                 html.P(f"{waiting} …", className="quiet"), id=part.name, className="late", **{"aria-busy": "true"}
             ),
             dcc.Store(id=f"{part.name}-asked", data=dict(asked)),
-            dcc.Interval(id=f"{part.name}-again", interval=ASK_AGAIN_MS),
+            dcc.Interval(id=f"{part.name}-again", interval=ASK_AGAIN_MS, disabled=True),
         ]
     )
 

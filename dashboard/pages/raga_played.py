@@ -66,7 +66,9 @@ def _make_profile(library: Library, asked: Asked, tell: Tell) -> Part:
         "As written: by the notation of phrases, stretched over their time. As heard: by the melody followed in the "
         "sound, swara by the nearest semitone. The two are measured differently and never added up."
     )
-    return drawn(figure, caption, table=_profile_table(raga, written, heard, leading), summary=_SOUND, narrow=True)
+    return drawn(
+        figure, caption, table=_profile_table(raga, written, heard, leading), summary=_SOUND, narrow=True, small=True
+    )
 
 
 def _profile_table(raga: str, written: pd.DataFrame, heard: pd.DataFrame, leading: Mapping[str, str]) -> Part:
@@ -132,7 +134,12 @@ def _make_steps(library: Library, asked: Asked, _tell: Tell) -> Part:
         "neither is no fault."
     )
     return drawn(
-        steps_figure(swaras, steps), caption, table=_runs_table(raga, found, 2, len(found)), summary=_SOUND, narrow=True
+        steps_figure(swaras, steps),
+        caption,
+        table=_runs_table(raga, found, 2, len(found)),
+        summary=_SOUND,
+        narrow=True,
+        small=True,
     )
 
 
@@ -256,6 +263,7 @@ def _make_endings(library: Library, asked: Asked, _tell: Tell) -> Part:
         table=table("Phrases by their last swara", columns, rows, cards=False),
         summary=_SOUND,
         narrow=True,
+        small=True,
     )
 
 
@@ -301,6 +309,7 @@ def _make_by(library: Library, asked: Asked, _tell: Tell) -> Part:
         table=table("Share of written time", columns, rows),
         summary=_SOUND,
         narrow=True,
+        small=True,
     )
 
 
@@ -337,6 +346,7 @@ def _make_trends(library: Library, asked: Asked, _tell: Tell) -> Part:
         caption,
         table=table("Change over the years", columns, rows, cards=False),
         narrow=True,
+        small=True,
     )
 
 

@@ -132,6 +132,7 @@ def _make_difference(library: Library, asked: Asked, tell: Tell) -> Part:
         caption,
         table=_table(library.archive, told, of, asked, names),
         summary="The numbers, and their sound",
+        small=True,
     )
 
 

@@ -60,6 +60,7 @@ def _make_strokes(library: Library, asked: Asked, _tell: Tell) -> Part:
             strokes_figure(names, [[_whole(each) for each in palla] for palla in values], tolerance_ms),
             "Each stroke against paper, palla by palla; late is up. The band is within what counts as landing.",
             table=_strokes_table(names, values),
+            small=True,
         ),
     ]
 
