@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,11 @@ from flask.testing import FlaskClient
 from annotate.archive import Archive
 from annotate.history.fields import with_fields
 from annotate.history.merging import change_merging
+from annotate.marking import record_tihai
 from dashboard.app import make_app
+from dashboard.concerts.next_steps import steps_of
+from dashboard.library import Library
+from tests.annotate.test_doubts import grid_of
 from tests.dashboard.conftest import SLUG
 
 HERE = "http://127.0.0.1"
@@ -78,7 +83,27 @@ def test_what_cannot_be_read_is_told_and_nothing_is_written(
     assert Archive.open(own_archive).state(SLUG).revision == before
 
 
-def test_steps_of_a_recording_lead_to_their_places(client: FlaskClient) -> None:
-    made = client.get(f"/details/{SLUG}", base_url=HERE).get_json()["details"]
-    assert "Nothing of this performance waits for you." in made or "/cycles/" in made
+def test_steps_of_a_recording_lead_to_their_places(own_archive: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    library = Library(Archive.open(own_archive))
+    assert steps_of(library, SLUG) == []  # both of its tihais are confirmed and add up, all sams are marked
+
+    record_tihai(
+        library.archive,
+        SLUG,
+        palla_s=[11.0, 13.0, 15.0],
+        landing_s=18.0,
+        palla="R m P",
+        start=Fraction(1),
+        dam=Fraction(0),
+    )
+    monkeypatch.setattr(Archive, "grid", lambda _self, _slug: grid_of([0.9, 0.1, 0.9]))
+    kinds = {kind.heading: kind.steps for kind in steps_of(library, SLUG)}
+    assert [step.href for step in kinds["Tihais to confirm"]] == [f"/tihais/{SLUG}/t03"]
+    (missing,) = kinds["Sums that miss"]
+    assert (missing.what, missing.href) == ("R m P, 0:11.0", f"/tihais/{SLUG}/t03")
+    (doubtful,) = kinds["Doubtful sams"]
+    assert (doubtful.what, doubtful.href) == ("Sam at 0:18", f"/cycles/{SLUG}?at=16.000")  # from the vibhag before
+
+
+def test_details_of_no_performance_are_not_found(client: FlaskClient) -> None:
     assert client.get("/details/no-such-concert", base_url=HERE).status_code == 404
