@@ -30,6 +30,7 @@ _BEFORE = """(keeper_code => {
     if (to instanceof AudioDestinationNode) outputs.push(this);
     return connect.call(this, to, ...rest);
   };
+  let keeper = null;
   let kept = [];
   let rate_hz = 0;
   window.hearing = {
@@ -37,13 +38,15 @@ _BEFORE = """(keeper_code => {
       const { context } = outputs[0];
       rate_hz = context.sampleRate;
       await context.audioWorklet.addModule(URL.createObjectURL(new Blob([keeper_code], { type: "text/javascript" })));
-      const keeper = new AudioWorkletNode(context, "keeper", { numberOfInputs: outputs.length, numberOfOutputs: 0 });
+      keeper = new AudioWorkletNode(context, "keeper", { numberOfInputs: outputs.length, numberOfOutputs: 0 });
       outputs.forEach((output, i) => connect.call(output, keeper, 0, i));
       kept = [];
       keeper.port.onmessage = ({ data }) => kept.push(data);
     },
     blocks: () => kept.length,
     end() {
+      keeper.port.onmessage = null;
+      outputs.forEach((output) => output.disconnect(keeper));
       const channels = kept[0][1].map((_, channel) => {
         const samples = new Float32Array(kept.length * 128);
         kept.forEach(([, block], i) => block[channel] && samples.set(block[channel], i * 128));
@@ -95,8 +98,19 @@ def listen_in(page: Page) -> None:
 
 def hear(page: Page, seconds: float) -> Heard:
     """Hear a page for so many seconds of its sound; something must have sounded before."""
-    page.evaluate("hearing.begin()")
+    begin(page)
     page.wait_for_function("blocks => hearing.blocks() > blocks", arg=seconds * 44100 / _BLOCK, timeout=60_000)
+    return end(page)
+
+
+def begin(page: Page) -> None:
+    """Begin to hear; something must have sounded before."""
+    page.evaluate("hearing.begin()")
+    page.wait_for_function("hearing.blocks() > 0")
+
+
+def end(page: Page) -> Heard:
+    """Give what was heard since :func:`begin`."""
     told = page.evaluate("hearing.end()")
     samples = [np.frombuffer(base64.b64decode(text), np.float32) for text in told["channels"]]
     frames = (np.asarray(told["frames"])[:, None] + np.arange(_BLOCK)).ravel()

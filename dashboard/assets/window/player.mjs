@@ -83,7 +83,7 @@ export async function play() {
   if (wantsReel()) return startReel(() => start_s);
   try {
     const isMixed = await ready().then(() => true, () => false);
-    if (isMixed) through(player).setValueAtTime(1, 0); // else it is heard as it is
+    if (isMixed) through(player).cancelScheduledValues(0).setValueAtTime(1, 0); // else it is heard as it is
     if (start_s !== player.currentTime) player.currentTime = start_s;
     await player.play();
   } catch (error) {

@@ -65,15 +65,22 @@ function build() {
     button("click", "Click", "A click on every matra, loudest on sam, low on khali (c)", () => toggle("click")),
     button("theka", "Theka", "The theka of the tala, struck under the recording (t)", () => toggle("theka")),
     group("Channels", earLabel, ear),
-    element("details", { id: "more" }, element("summary", { textContent: "More" }), element("div", {}, loopParts(), levels())),
+    element("details", { id: "more" }, element("summary", { textContent: "More" }), element("div", {}, loopParts(), levels(), closing())),
   );
-  byId("more").addEventListener("keydown", closeMore);
+  byId("more").addEventListener("keydown", escape);
   showAll();
 }
 
-function closeMore(event) {
+// The panel lies over its own button where the window is narrow.
+const closing = () => button("close-more", "Close", "Close this (Esc)", closeMore);
+
+function escape(event) {
   if (event.key !== "Escape" || !byId("more").open) return;
   event.stopPropagation();
+  closeMore();
+}
+
+function closeMore() {
   byId("more").open = false;
   byId("more").firstElementChild.focus();
 }
