@@ -44,7 +44,12 @@ def marked(library: Library, slug: str) -> dict[str, Any]:
             {"key": each.sam, "at_s": each.sam_s, "words": format_clock(each.sam_s)} for each in state.marked_sams
         ],
         "tihais": [
-            {"key": each.tihai, "at_s": each.palla_s[0], "words": _tihai_words(each, verdicts.get(each.tihai, ""))}
+            {
+                "key": each.tihai,
+                "at_s": each.palla_s[0],
+                "words": _tihai_words(each, verdicts.get(each.tihai, "")),
+                "proposed": each.status == "proposed",
+            }
             for each in state.tihais
         ],
         "phrases": [{"key": each.phrase, "at_s": each.start_s, "words": _phrase_words(each)} for each in state.phrases],

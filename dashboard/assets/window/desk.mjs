@@ -13,7 +13,6 @@
 //   "looped"    null           desk.loop has changed: {from_s, to_s, words, on} or null, what is played again and again while `on`
 //   "marked"    null           times in the marking panel have changed
 //   "typed"     null           the row that is open for editing has changed, or none is open any more
-//   "written"   {said, revision}   an edit of this window is saved
 //   "listed"    null           what is marked is known anew (marked.mjs)
 //
 // desk.data is an outline as outline.mjs unpacks it: {slug, version, duration_s, at_s, passage, talas, stretches, swaras, rows,

@@ -6,7 +6,7 @@ import "./over.mjs";
 import "./going.mjs";
 import "./looped.mjs";
 import "./overview.mjs";
-import { changed } from "./marks.mjs";
+import { changed, settle } from "./marks.mjs";
 import { claim } from "./posting.mjs";
 import "./radios.mjs";
 import "./selecting.mjs";
@@ -37,6 +37,7 @@ export async function show(told) {
     open(unpack(told), region);
   } else if (isOpen() && desk.data.slug === told.slug && desk.region === region) {
     claim(Number.parseInt(told.version, 10)); // a version begins with the revision
+    settle();
     await refresh();
   } else {
     try {

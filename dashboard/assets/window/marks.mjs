@@ -60,6 +60,9 @@ function go(way, words) {
   return true;
 }
 
+// What was marked is saved: it is taken back by undoing the edit from now on.
+export const settle = () => (steps = noSteps());
+
 // What the fields hold, by id; and the reverse.
 export const fieldTexts = () => Object.fromEntries([FIELDS.sams, ...FIELDS.starts, FIELDS.landing, ...WRITTEN].map((id) => [id, value(id)]));
 
@@ -72,7 +75,6 @@ export function putTexts(texts) {
 // moment be older, while they are drawn anew.
 export function changed([sams, first, second, third, landing]) {
   const state = fromFields({ sams, starts: [first, second, third], landing });
-  if (state.sams.length + state.starts.length === 0 && state.landing === null) steps = noSteps(); // saved
   flagsOf(state);
   count();
   tell("marked");
@@ -115,7 +117,7 @@ function save() {
 }
 
 on("opened", ({ again }) => {
-  if (!again) steps = noSteps();
+  if (!again) settle();
   if (!canEdit()) return;
   byId("marking").addEventListener("input", ({ target }) => {
     if (!target.id.startsWith("mark-") && target.closest("#mark-rule") === null) return;

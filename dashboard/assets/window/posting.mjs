@@ -2,7 +2,7 @@
 //
 // write(what, told) posts to /marks/<slug>/<what> and gives {said, revision}, or throws an error whose message can be shown; where
 // somebody else was first, the error has `conflict` with both versions. After an edit the page and the list are renewed.
-import { desk, say, tell } from "./desk.mjs";
+import { desk, say } from "./desk.mjs";
 import { refresh } from "./folded.mjs";
 
 const own = new Set(); // revisions made in this window
@@ -28,7 +28,6 @@ export async function write(what, told = {}) {
     throw Object.assign(error, { conflict: content?.conflict ?? null });
   }
   own.add(content.revision);
-  tell("written", content);
   await refresh();
   return content;
 }

@@ -16,6 +16,8 @@ import { go, here } from "./over.mjs";
 import { attempt, isOwn, placeOf, write } from "./posting.mjs";
 import { showHistory } from "./undoing.mjs";
 
+const WIDE = 14; // letters for which half the form has no room
+
 let form = null;
 
 const place = () => byId("row-form");
@@ -96,9 +98,11 @@ function draw(opened) {
 
 function fieldOf({ word, label, kind, value, hint, options }, number) {
   const id = `row-${word}`;
-  const common = { "data-word": word, autocomplete: "off", oninput: renewed, title: hint };
+  const common = { "data-word": word, autocomplete: "off", oninput: renewed };
+  const named = make("label", { htmlFor: id, title: hint || null }, label);
   if (kind === "choice") {
-    return make("div", { className: "field" }, make("label", { htmlFor: id }, label),
+    const wide = options.some(([, text]) => text.length > WIDE);
+    return make("div", { className: wide ? "field wide" : "field" }, named,
       make("select", { id, ...common }, options.map(([each, text]) => make("option", { value: each, selected: each === value }, text))));
   }
   if (kind === "times") {
@@ -108,7 +112,7 @@ function fieldOf({ word, label, kind, value, hint, options }, number) {
   const list = options.length > 0 ? make("datalist", { id: `${id}-${number}` }, options.map(([each, text]) => make("option", { value: each }, text))) : null;
   const input = make("input", { type: "text", id, value, ...common });
   if (list !== null) input.setAttribute("list", list.id); // the property can only be read
-  return make("div", { className: kind === "notation" ? "field wide" : "field" }, make("label", { htmlFor: id }, label), input, list);
+  return make("div", { className: kind === "notation" || value.length > WIDE ? "field wide" : "field" }, named, input, list);
 }
 
 function fill(fields) {
@@ -167,9 +171,10 @@ export async function save(keep = "") {
 }
 
 async function written(sending, conflicted = null) {
+  const saving = form;
   try {
     const { said } = await sending();
-    close();
+    if (form === saving) close(); // unless a row was opened meanwhile
     say(said);
     await renew();
   } catch (error) {

@@ -17,7 +17,13 @@ function takeOut(table, key) {
   return attempt("take-out", { table, key, seen: revision }, (conflict) => showConflict(conflict, {}));
 }
 
-function rowOf(table, word, { key, at_s, words }) {
+// A proposal is accepted or rejected where it is listed; a rejected one is not drawn, and can be opened here again.
+function decide(key, status) {
+  const { revision } = listing();
+  return attempt("row", { table: "tihais", key, seen: revision, fields: { status } }, (conflict) => showConflict(conflict, {}));
+}
+
+function rowOf(table, word, { key, at_s, words, proposed }) {
   const name = table === "sams" ? "" : `${key} `;
   const place = button(`${name}${words}`, () => {
     go(at_s);
@@ -25,6 +31,8 @@ function rowOf(table, word, { key, at_s, words }) {
   }, { className: "place", title: "Go there" });
   const label = `${word} ${key}, ${words}`;
   return make("li", {}, place, make("span", { className: "acts" },
+    proposed ? button("accept", () => decide(key, "confirmed"), { "aria-label": `accept ${label}` }) : null,
+    proposed ? button("reject", () => decide(key, "rejected"), { "aria-label": `reject ${label}` }) : null,
     table === "sams" ? null : button("edit", () => openRow(table, key), { "aria-label": `edit ${label}` }),
     table === "sections" ? null : button("take out", () => takeOut(table, key), { "aria-label": `take out ${label}` })));
 }
