@@ -106,7 +106,10 @@ function endWanted(heard) {
   done?.(heard);
 }
 
-const wantsReel = () => passage !== null || preferences.speed < 100 || desk.loop?.on === true || preferences.click || preferences.theka;
+function wantsReel() {
+  const { speed, click, theka } = preferences;
+  return passage !== null || speed < 100 || desk.loop?.on === true || click || theka;
+}
 
 // The stretch that is played and nothing else, or null.
 const bounds = () => passage ?? (desk.loop?.on ? desk.loop : (desk.data?.passage ?? null));

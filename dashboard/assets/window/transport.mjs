@@ -65,7 +65,12 @@ function build() {
     button("click", "Click", "A click on every matra, loudest on sam, low on khali (c)", () => toggle("click")),
     button("theka", "Theka", "The theka of the tala, struck under the recording (t)", () => toggle("theka")),
     group("Channels", earLabel, ear),
-    element("details", { id: "more" }, element("summary", { textContent: "More" }), element("div", {}, loopParts(), levels(), closing())),
+    element(
+      "details",
+      { id: "more" },
+      element("summary", { textContent: "More" }),
+      element("div", {}, loopParts(), levels(), closing()),
+    ),
   );
   byId("more").addEventListener("keydown", escape);
   showAll();
