@@ -3,7 +3,7 @@
 import { desk, isOpen, on } from "./desk.mjs";
 import { refresh } from "./folded.mjs";
 
-const EVERY_MS = 1500; // an unchanged recording answers in some 2 ms, with nothing
+const EVERY_MS = 1500; // an unchanged recording is answered in half a millisecond
 
 const look = () => !document.hidden && isOpen() && refresh();
 
