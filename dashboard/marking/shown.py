@@ -39,7 +39,7 @@ def marked(library: Library, slug: str) -> dict[str, Any]:
     last = archive.ledger(slug).heads[-1]
     content: dict[str, Any] = {
         "revision": state.revision,
-        "last": {"who": last.who, "why": last.why},
+        "last": {"who": by(last.who), "why": last.why},
         "sams": [
             {"key": each.sam, "at_s": each.sam_s, "words": format_clock(each.sam_s)} for each in state.marked_sams
         ],
@@ -62,6 +62,11 @@ def marked(library: Library, slug: str) -> dict[str, Any]:
         content["undo"] = _step_words(can_undo(archive, slug, who))
         content["redo"] = _step_words(can_redo(archive, slug, who))
     return content
+
+
+def by(who: str) -> str:
+    """Return whose an edit is, as a sentence begins; where nobody has to log in, another window has no name."""
+    return "Another window" if who == WHO else who or "Somebody"
 
 
 def _tihai_words(record: TihaiRecord, verdict: str) -> str:
@@ -166,7 +171,7 @@ def conflict_of(error: ConflictingEdit) -> dict[str, Any]:
     return {
         "table": error.table,
         "key": error.key,
-        "who": error.who,
+        "who": by(error.who),
         "when": error.when,
         "revision": error.their_revision,
         "gone": error.theirs is None,

@@ -11,14 +11,13 @@ export function showConflict({ table, key, who, when, revision, gone, theirs, mi
     hideConflict();
     act();
   };
-  const head = ["", ...(rows[0]?.was === undefined ? [] : ["was"]), "theirs", "yours"];
-  const versions = rows.length === 0
-    ? make("p", {}, gone ? "It is taken out. Yours would be: " : `Now: ${theirs}. Yours: `, mine)
-    : make("table", {},
-        make("thead", {}, make("tr", {}, head.map((text) => make("th", { scope: "col" }, text)))),
-        make("tbody", {}, rows.map((row) => make("tr", {},
-          make("th", { scope: "row" }, row.label),
-          [row.was, row.theirs, row.mine].filter((each) => each !== undefined).map((each) => make("td", {}, each))))));
+  const versionsOf = ({ label, ...each }) => make("div", { className: "versions" }, make("b", {}, label),
+    make("dl", {}, [["was", each.was], ["theirs", each.theirs], ["yours", each.mine === each.was ? "as it was" : each.mine]]
+      .filter(([, value]) => value !== undefined)
+      .map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, value === "" ? "-" : value)))));
+  const versions = rows.length > 0
+    ? rows.map(versionsOf)
+    : make("p", {}, gone ? "It is taken out. Yours would be: " : `Now: ${theirs}. Yours: `, mine);
   box.replaceChildren(make("div", { className: "told wrong" },
     make("p", {}, `${who} changed ${table.replace(/s$/, "")} ${key} meanwhile (revision ${revision}, ${when}). Yours is not written.`),
     versions,

@@ -30,7 +30,7 @@ async function fetched() {
   const answer = await fetchJson(placeOf(""), { known: before === null ? null : shown.tag, signal: desk.signal });
   if (answer !== null) shown = { slug, tag: answer.tag, content: answer.content };
   const { revision, last } = shown.content;
-  if (before !== null && revision !== before.revision && !isOwn(revision)) say(`${last.who || "Somebody"} elsewhere: ${last.why}.`);
+  if (before !== null && revision !== before.revision && !isOwn(revision)) say(`${last.who}: ${last.why}.`);
   tell("listed");
 }
 

@@ -232,7 +232,7 @@ on("listed", async () => {
   }
   const rows = differing.map(({ word, label }) => ({ label, was: form.base[word], theirs: theirs[word], mine: valueOf(word) }));
   const { last } = listing();
-  showConflict({ table, key, who: last.who || "Somebody", when: "just now", revision: content.seen, gone: false, theirs: "", mine: "", rows },
+  showConflict({ table, key, who: last.who, when: "just now", revision: content.seen, gone: false, theirs: "", mine: "", rows },
     { mine: () => say("Yours stays in the form. Saving it puts together what can be, and asks about the rest."), theirs: () => draw({ ...content, base: theirs }) });
 });
 
