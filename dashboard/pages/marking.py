@@ -23,11 +23,11 @@ from dashboard import words
 from dashboard.access.at_hand import at_hand
 from dashboard.drafts import TihaiDraft, draft_of, read_times
 from dashboard.library import Library
+from dashboard.marking.shown import WHO
 from dashboard.parts import Part, told
 from theory.errors import LayakoshError
 from theory.tihai import LandingRule
 
-WHO = "dashboard"
 STARTS = ("mark-start-1", "mark-start-2", "mark-start-3")
 ON_PAPER = ("mark-palla", "mark-dam", "mark-start", "mark-target", "mark-rule")
 WRITTEN_ONCE = (*STARTS, "mark-landing", "mark-palla", "mark-dam", "mark-start")  # emptied when a tihai is saved

@@ -51,7 +51,7 @@ const nameOf = (mark) =>
 function show() {
   const time_s = heldTime();
   const is = time_s !== null;
-  setFlags("held", is ? [{ id: "held", time_s, kind: held.sam ? "sam held" : "held", text: held.sam ? "sam, held" : "held" }] : []);
+  setFlags("held", is ? [{ id: "held", time_s, kind: "sam held", text: held.sam ? "sam, held" : "held" }] : []);
   const bar = byId("held-mark");
   bar?.toggleAttribute("hidden", !is);
   const words = byId("held-words");
