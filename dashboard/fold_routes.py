@@ -1,6 +1,7 @@
 """Routes by which the folded page fetches itself: its outline at once, what stands in its rows as they come near.
 
-    GET /outline/<slug>                          how the page is laid out
+    GET /outline/<slug>                          how the page is laid out (?early: 204 where there is no such recording,
+                                                 for a browser that asks before it knows)
     GET /rows/<slug>?from=0&to=24&cells=64       what stands in rows 0 to 23, a column in 64 steps
 
 Conventions: JSON, compressed by the application. Both answers carry an ETag that changes with every revision and with
@@ -28,6 +29,8 @@ def fold_routes(library: Library) -> flask.Blueprint:
 
     @routes.get("/outline/<slug>")
     def outline(slug: str) -> flask.Response:
+        if "early" in flask.request.args and slug not in library.archive:
+            return flask.Response(status=204)
         return _answer(library, slug, lambda fold: fold.outline)
 
     @routes.get("/rows/<slug>")

@@ -201,6 +201,13 @@ def test_what_cannot_be_answered_is_told_and_no_path_is_made_of_it(
     assert len(answer.json["error"]) > 20
 
 
+def test_a_browser_that_asks_before_it_knows_of_the_recording_is_not_told_of_a_fault(
+    browser: flask.testing.FlaskClient,
+) -> None:
+    assert browser.get("/outline/no-such-concert?early").status_code == 204
+    assert browser.get(f"/outline/{SLUG}?early").status_code == 200
+
+
 @pytest.mark.parametrize("route", ["outline", "rows"])
 def test_a_slug_with_a_slash_in_it_is_an_address_like_any_other_that_names_nothing(
     browser: flask.testing.FlaskClient, route: str

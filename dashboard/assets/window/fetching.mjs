@@ -9,7 +9,7 @@ export async function fetchJson(address, { known = null, signal } = {}) {
     if (error.name === "AbortError") throw error;
     throw new Error("The server does not answer. Is it still running? What is drawn stays as it is.", { cause: error });
   }
-  if (response.status === 304) return null;
+  if (response.status === 304 || response.status === 204) return null;
   const isJson = response.headers.get("Content-Type")?.startsWith("application/json");
   const content = isJson ? await response.json() : null;
   if (!response.ok || content === null) {

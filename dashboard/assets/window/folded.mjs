@@ -315,7 +315,9 @@ async function renew() {
   return changed;
 }
 
-export async function fetchOutline(slug, options) {
-  const answer = await fetchJson(`/outline/${encodeURIComponent(slug)}`, options);
+// The outline of a recording; null when the one that is `known` is the latest, or when it is asked for `early`, before it is
+// known whether there is such a recording, and there is none.
+export async function fetchOutline(slug, { early = false, ...options } = {}) {
+  const answer = await fetchJson(`/outline/${encodeURIComponent(slug)}${early ? "?early" : ""}`, options);
   return answer === null ? null : { ...unpack(answer.content), tag: answer.tag };
 }

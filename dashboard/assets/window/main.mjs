@@ -20,7 +20,7 @@ import "./watch.mjs";
 
 // The outline of the page that the window was opened with is asked for before Dash has put the page in.
 const first = /^\/cycles\/([^/]+)$/.exec(location.pathname)?.[1];
-let early = first ? fetchOutline(decodeURIComponent(first)).catch(() => null) : null;
+let early = first ? Promise.resolve(first).then(decodeURIComponent).then((slug) => fetchOutline(slug, { early: true })).catch(() => null) : null;
 
 async function outlineOf({ slug, version }) {
   const there = await early;
