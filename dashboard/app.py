@@ -152,6 +152,7 @@ def _shell(person: Person) -> Any:
                 [
                     dcc.Link([html.Img(src="/assets/mark.svg", alt=""), "Layakosh"], href="/", className="wordmark"),
                     html.Nav(id="navigation", **{"aria-label": "Pages"}),
+                    dcc.Link("Words", href="/words", className="aside", title="What the trade's words mean"),
                     _light(),
                     _who(person),
                 ],

@@ -32,7 +32,6 @@ NAVIGATION = (
     ("Phrases", "/phrases"),
     ("Ragas", "/ragas"),
     ("Compose", "/compose"),
-    ("Words", "/words"),
 )
 
 

@@ -28,4 +28,4 @@ def page() -> Page:
             className="word-lists",
         ),
     ]
-    return Page("Words", content, "Words")
+    return Page("Words", content)
