@@ -34,6 +34,8 @@ class LatePart:
     Attributes
     ----------
     name : str
+    asks : tuple of str
+        What must be in its store, and nothing else.
     make : callable
         From the library and what is asked to the part; it may tell the share done.
     version : callable
@@ -41,6 +43,7 @@ class LatePart:
     """
 
     name: str
+    asks: tuple[str, ...]
     make: Callable[[Library, Asked, Tell], Part]
     version: Callable[[Library, Asked], str]
 
@@ -94,8 +97,12 @@ def _bind(app: dash.Dash, library: Library, later: Later[Part], part: LatePart) 
         State(f"{part.name}-asked", "data"),
     )
     def come(_times: int | None, asked: Any) -> tuple[Part, bool, str]:
-        if not isinstance(asked, dict) or not all(isinstance(each, str) for each in asked.values()):
-            raise PreventUpdate
+        if (
+            not isinstance(asked, dict)
+            or {*asked} != {*part.asks}
+            or not all(isinstance(v, str) for v in asked.values())
+        ):
+            raise PreventUpdate  # no page of ours asks so
         try:
             key = part.name, part.version(library, asked), tuple(sorted(asked.items()))
             answer = later.ask(key, lambda tell: part.make(library, asked, tell))

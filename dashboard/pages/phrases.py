@@ -253,8 +253,8 @@ def _beginning_on(matra: int) -> Callable[[Mapping[Any, Any]], int]:
     return lambda row: int(row["histogram"][matra - 1])
 
 
-USAGE = LatePart("phrases-usage", _make_usage, version_of_all)
-PLACES = LatePart("phrases-places", _make_places, version_of_all)
+USAGE = LatePart("phrases-usage", ("raga", "by"), _make_usage, version_of_all)
+PLACES = LatePart("phrases-places", ("raga", "by"), _make_places, version_of_all)
 PARTS = (USAGE, PLACES)
 
 

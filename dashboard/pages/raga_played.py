@@ -40,6 +40,10 @@ MOST_GROUPS = 6
 LEAST_SHARE = 0.002
 """A swara heard for less of the time is a slide's or a slip's; it is in the table and not in the figure."""
 _SOUND = "The numbers, and their sound"
+_MEASURED = {
+    "as written": "As written: by the notation of phrases, stretched over their time.",
+    "as heard": "As heard: by the melody followed in the sound, each moment counted to the nearest semitone.",
+}
 _NOTHING = "No phrase of it in swaras is written down yet. Write some down on the page of a performance."
 
 
@@ -62,10 +66,9 @@ def _make_profile(library: Library, asked: Asked, tell: Tell) -> Part:
         {name: [found.get(letter, 0.0) for letter in swaras] for name, found in told.items()},
         "share of time",
     )
-    caption = (
-        "As written: by the notation of phrases, stretched over their time. As heard: by the melody followed in the "
-        "sound, swara by the nearest semitone. The two are measured differently and never added up."
-    )
+    caption = " ".join(_MEASURED[name] for name in told)
+    if len(told) > 1:
+        caption += " The two are measured differently and never added up."
     return drawn(
         figure, caption, table=_profile_table(raga, written, heard, leading), summary=_SOUND, narrow=True, small=True
     )
@@ -350,10 +353,10 @@ def _make_trends(library: Library, asked: Asked, _tell: Tell) -> Part:
     )
 
 
-PROFILE = LatePart("raga-profile", _make_profile, version_of_all)
-STEPS = LatePart("raga-steps", _make_steps, version_of_all)
-TURNS = LatePart("raga-turns", _make_turns, version_of_all)
-ENDINGS = LatePart("raga-endings", _make_endings, version_of_all)
-BY = LatePart("raga-by", _make_by, version_of_all)
-TRENDS = LatePart("raga-trends", _make_trends, version_of_all)
+PROFILE = LatePart("raga-profile", ("raga", "by"), _make_profile, version_of_all)
+STEPS = LatePart("raga-steps", ("raga", "by"), _make_steps, version_of_all)
+TURNS = LatePart("raga-turns", ("raga", "by"), _make_turns, version_of_all)
+ENDINGS = LatePart("raga-endings", ("raga", "by"), _make_endings, version_of_all)
+BY = LatePart("raga-by", ("raga", "by"), _make_by, version_of_all)
+TRENDS = LatePart("raga-trends", ("raga", "by"), _make_trends, version_of_all)
 PARTS = (PROFILE, STEPS, TURNS, ENDINGS, BY, TRENDS)

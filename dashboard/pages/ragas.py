@@ -236,5 +236,5 @@ def _make_typical(library: Library, asked: Asked, _tell: Tell) -> Part:
     )
 
 
-TYPICAL = LatePart("raga-typical", _make_typical, version_of_all)
+TYPICAL = LatePart("raga-typical", ("raga", "by"), _make_typical, version_of_all)
 PARTS = (TYPICAL,)

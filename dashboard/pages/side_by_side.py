@@ -180,5 +180,5 @@ def _share(row: Mapping[Any, Any], letter: str, of: Of, link: Mapping[str, str])
     return number_link(percent(share), instances_address(link["raga"], of, item, **more), item)
 
 
-DIFFERENCE = LatePart("difference", _make_difference, version_of_all)
+DIFFERENCE = LatePart("difference", ("a", "b", "of"), _make_difference, version_of_all)
 PARTS = (DIFFERENCE,)

@@ -222,8 +222,8 @@ def _entry(entry: Entry) -> list[Part]:
     ]
 
 
-STROKES = LatePart("tihai-strokes", _make_strokes, version_of_recording)
-PALLAS = LatePart("tihai-pallas", _make_pallas, version_of_recording)
-ELSEWHERE = LatePart("tihai-elsewhere", _make_elsewhere, version_of_all)
-HISTORY = LatePart("tihai-history", _make_history, version_of_recording)
+STROKES = LatePart("tihai-strokes", ("slug", "tihai"), _make_strokes, version_of_recording)
+PALLAS = LatePart("tihai-pallas", ("slug", "tihai"), _make_pallas, version_of_recording)
+ELSEWHERE = LatePart("tihai-elsewhere", ("slug", "tihai"), _make_elsewhere, version_of_all)
+HISTORY = LatePart("tihai-history", ("slug", "tihai"), _make_history, version_of_recording)
 PARTS = (STROKES, PALLAS, ELSEWHERE, HISTORY)
