@@ -42,3 +42,12 @@ def test_the_example_on_paper_prints_what_the_readme_shows() -> None:
 def test_every_top_level_folder_stands_in_the_developers_map() -> None:
     folders = {p.name for p in ROOT.iterdir() if (p / "__init__.py").exists()}
     assert all(f"`{folder}/`" in DEVELOPERS for folder in folders - {"tests"})
+
+
+def test_every_picture_of_the_readme_is_there_small_and_described() -> None:
+    shown = re.findall(r"!\[(.*?)\]\((.+?)\)", README)
+    assert shown
+    for description, place in shown:
+        assert len(description) > 15, place
+        assert (ROOT / place).stat().st_size < 150_000, place
+    assert {path.name for path in (ROOT / "docs").iterdir()} == {Path(place).name for _description, place in shown}

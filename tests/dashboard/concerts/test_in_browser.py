@@ -23,6 +23,13 @@ Open = Callable[..., Window]
 TAPE = Path(__file__).parents[3] / "sample_data" / "desh_teental.ogg"
 
 
+@pytest.mark.parametrize("at", ["/add", f"/concerts/{SLUG}", "/words"])
+def test_a_narrow_window_never_scrolls_sideways(address: str, window: Open, at: str) -> None:
+    page = window(address + at, width=390, height=844, dark=True).page
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
 def test_the_list_is_narrowed_and_ordered_and_its_address_says_so(own_archive: Path, window: Open) -> None:
     archive = Archive.open(own_archive)
     for slug, raga in (("a-morning", "bhairav"), ("b-evening", "yaman")):
