@@ -38,6 +38,7 @@ from dashboard.library import Library
 from dashboard.listening import listening_routes
 from dashboard.marking.routes import marking_routes
 from dashboard.pages import (
+    agreement,
     compose,
     concerts,
     late,
@@ -54,7 +55,7 @@ from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
 
 _HERE = Path(__file__).parent
-LATE = (*tihai_late.PARTS, *phrases.PARTS, *ragas.PARTS, *raga_played.PARTS, *side_by_side.PARTS)
+LATE = (*tihai_late.PARTS, *phrases.PARTS, *ragas.PARTS, *raga_played.PARTS, *side_by_side.PARTS, *agreement.PARTS)
 """Parts of pages that are made after the rest."""
 _HTML = """<!DOCTYPE html>
 <html lang="en">

@@ -11,6 +11,7 @@ from urllib.parse import parse_qs, unquote
 from annotate.errors import NoSuchRecording, NoSuchTihai
 from dashboard.library import Library
 from dashboard.pages import (
+    agreement,
     compose,
     concerts,
     cycles,
@@ -44,7 +45,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     pathname : str
         ``/``, ``/add``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``,
         ``/phrases``, ``/ragas``,
-        ``/ragas/<raga>``, ``/instances``, ``/side-by-side``, ``/compose``.
+        ``/ragas/<raga>``, ``/instances``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``.
     search : str
         What follows the ``?``, with it.
     """
@@ -72,6 +73,8 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return ragas.page(library, raga, wanted)
             case ["instances"]:
                 return instances.page(library, wanted)
+            case ["agreement", slug]:
+                return agreement.page(library, slug, wanted)
             case ["side-by-side"]:
                 return side_by_side.page(library, wanted)
             case ["words"]:

@@ -126,16 +126,7 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
     when = pd.Timestamp(row["performed_on"]) if not pd.isna(row["performed_on"]) else None
     hear: Part = "no sound"
     if has_sound:
-        hear = html.Button(
-            "Hear",
-            type="button",
-            className="plays",
-            **{
-                "data-hear": sound_address(slug, start_s, end_s),
-                "aria-pressed": "false",
-                "aria-label": f"Hear {title} at {format_clock(start_s, 1)}",
-            },
-        )
+        hear = hear_button(slug, title, start_s, end_s)
     return [
         dcc.Link(title, href=f"/cycles/{slug}?at={start_s:.3f}", title="Open it at this very place"),
         hear,
@@ -145,6 +136,13 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
         begins,
         words.day(when.date()) if when is not None else "",
     ]
+
+
+def hear_button(slug: str, title: str, start_s: float, end_s: float) -> Part:
+    """Make a button that plays a stretch of a recording (``assets/window/instance.mjs``)."""
+    told = {"data-hear": sound_address(slug, start_s, end_s), "aria-pressed": "false"}
+    told["aria-label"] = f"Hear {title} at {format_clock(start_s, 1)}"
+    return html.Button("Hear", type="button", className="plays", **told)
 
 
 def sound_address(slug: str, start_s: float, end_s: float) -> str:

@@ -52,6 +52,11 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
         if a and b
         else html.P("Name both sides: a raga, or a performance by its short name as its address has it."),
     ]
+    content += [
+        html.P(dcc.Link(f"How far the people agree who wrote down {_name(library, side)}", href=f"/agreement/{side}"))
+        for side in dict.fromkeys((a, b))
+        if side in library.archive
+    ]
     return Page("Side by side", content, "Phrases")
 
 
@@ -118,6 +123,7 @@ def _make_difference(library: Library, asked: Asked, tell: Tell) -> Part:
         f"Share in {names[0]} minus share in {names[1]}: right of zero there is more of it in {names[0]}. Lines: 95 % "
         f"intervals, {drawn_again}. Full sign: the interval leaves out zero."
     )
+    caption += " Of twenty that do not differ, one leaves it out by chance."
     caption += f" Beware: {told.note}." if told.note else ""
     difference, low, high = (list(100 * top[name]) for name in ("difference", "low", "high"))
     return drawn(

@@ -11,6 +11,9 @@ import pytest
 from dash import dcc
 
 from annotate.archive import Archive
+from annotate.marking import record_phrase
+from annotate.statistics.agreement import agreement
+from annotate.statistics.annotators import marks_by
 from annotate.statistics.ngrams import ngram_usage
 from annotate.statistics.shares import shares
 from annotate.statistics.side_by_side import side_by_side
@@ -21,6 +24,7 @@ from dashboard.figures.profile import groups_figure, profile_figure
 from dashboard.figures.steps import Step, steps_figure
 from dashboard.figures.strokes_off import strokes_figure
 from dashboard.library import Library
+from dashboard.pages import agreement as agreement_page
 from dashboard.pages import phrases, raga_played, tihai_late
 from dashboard.pages import side_by_side as side_page
 from dashboard.pages.instances import sound_address
@@ -156,7 +160,6 @@ def test_the_difference_drawn_is_that_of_the_statistics(own_archive: Path) -> No
 
 
 def _second_performance(archive: Archive) -> str:
-    from annotate.marking import record_phrase
     from annotate.records import Recording
     from annotate.revisions import add
 
@@ -206,3 +209,29 @@ def test_the_same_tihai_elsewhere_is_listed_with_what_is_in_common(library: Libr
     part = made(library, tihai_late.ELSEWHERE, slug=SLUG, tihai="t01")
     assert "the arithmetic and the swaras" in text_of(part)
     assert f"/tihais/{SLUG}/t02" in links(part)
+
+
+def test_agreement_is_that_of_the_statistics_and_where_people_part_can_be_heard(own_archive: Path) -> None:
+    archive = Archive.open(own_archive)
+    marked = {
+        "Asha": ((1.0, "alap"), (4.0, "mukhra"), (14.5, "mukhra")),
+        "Devkant": ((4.1, "mukhra"), (14.6, "tan"), (20.0, "tan")),
+    }
+    for who, phrases_of in marked.items():
+        for start_s, role in phrases_of:
+            record_phrase(archive, SLUG, start_s=start_s, end_s=start_s + 1.5, swaras="R m P", role=role, who=who)
+    library = Library(archive)
+    part = made(library, agreement_page.AGREEMENT, slug=SLUG, table="phrases", a="Asha", b="Devkant")
+    first, second = marks_by(archive, SLUG, ["Asha", "Devkant"], "phrases")
+    found = agreement(first, second, end_s=28.0)
+    assert (found.pairs, round(found.labels_alike, 3)) == (2, 0.5)
+    text = text_of(part)
+    assert "50.0%" in text
+    assert f"{found.start_apart_ms:.0f} ms" in text
+    assert "2 marks" in text  # what each marked alone: at 1.0 s and at 20.0 s
+    assert "no sound" not in text
+    assert "Asha and Devkant" in text_of(page_at(library, f"/agreement/{SLUG}", "").content)
+
+
+def test_agreement_of_nobody_says_what_is_missing(library: Library) -> None:
+    assert "Two people must have written down" in text_of(page_at(library, f"/agreement/{SLUG}", "").content)
