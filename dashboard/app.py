@@ -129,6 +129,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(fold_routes(library))
     server.register_blueprint(marking_routes(library))
     server.register_blueprint(composing_routes(library))
+    server.extensions["layakosh"] = library
     _bind(app, library)
     return app
 

@@ -6,6 +6,7 @@ when a page is next drawn. One object serves all threads: what is kept are value
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass, field
 
 from annotate.archive import Archive
@@ -47,6 +48,7 @@ class Library:
     archive: Archive
     _verdicts: dict[str, _Verdicts] = field(default_factory=dict, repr=False)
     _folds: dict[str, Fold] = field(default_factory=dict, repr=False)
+    _counting: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _overviews: tuple[dict[str, tuple[int, str]], list[Overview]] | None = field(default=None, repr=False)
 
     def overviews(self) -> list[Overview]:
@@ -54,7 +56,7 @@ class Library:
 
         With ten thousand of them a look for what was written takes a tenth of a second, counting a second.
         """
-        with self.archive.one_look():
+        with self._counting, self.archive.one_look():
             seen = {slug: (each.revision, each.evidence) for slug, each in self.archive.seen().items()}
             known = self._overviews
             if known is None or known[0] != seen:

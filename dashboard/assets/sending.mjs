@@ -46,6 +46,12 @@ export function leftWords(left_s) {
 
 export const sizeWords = (bytes) => (bytes >= 1e9 ? `${(bytes / 1e9).toFixed(1)} GB` : `${(bytes / 1e6).toFixed(1)} MB`);
 
+// How far a file is: `whole` once it was looked at and found to be sound.
+export function sentWords({ file, received, whole }) {
+  if (whole) return "sent";
+  return received < file.size ? `${Math.floor((100 * received) / file.size)} % sent` : "sent, being looked at";
+}
+
 // What is said of a recording that is taken in (as GET /work tells it).
 export function orderWords(order) {
   if (order.became === "taken in") return "It is in the archive.";

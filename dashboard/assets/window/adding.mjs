@@ -1,5 +1,5 @@
 // Adding recordings: files are dropped or chosen and sent in pieces while the rest is filled in; then they are taken in.
-import { commonTitle, markOf, nextPiece, roleFrom, sizeWords, titleFrom } from "../sending.mjs";
+import { commonTitle, markOf, nextPiece, roleFrom, sentWords, sizeWords, titleFrom } from "../sending.mjs";
 import { showWork } from "./work.mjs";
 
 export function showAdding(region, parts, signal) {
@@ -73,7 +73,8 @@ export function showAdding(region, parts, signal) {
     } catch (error) {
       if (error.name === "AbortError") return;
       each.wrong = error.status === undefined ? "The server does not answer, or the line broke. What was sent is kept." : error.message;
-      if (error.status === 415) kept((storage) => storage.removeItem(markOf(each.file)));
+      each.isOther = error.status === 415; // no sound: sending it again would not help
+      if (each.isOther) kept((storage) => storage.removeItem(markOf(each.file)));
       wanted = false;
     }
     draw();
@@ -135,9 +136,9 @@ export function showAdding(region, parts, signal) {
       const { line } = each;
       line.bar.value = each.file.size ? each.received / each.file.size : 0;
       line.bar.hidden = each.whole || each.wrong !== "";
-      line.words.textContent = each.wrong || `${sizeWords(each.file.size)}, ${each.whole ? "sent" : `${Math.floor(100 * line.bar.value)} % sent`}`;
+      line.words.textContent = each.wrong ? `✕ ${each.wrong}` : `${sizeWords(each.file.size)}, ${sentWords(each)}`;
       line.words.className = each.wrong ? "wrong" : "quiet";
-      line.again.hidden = each.wrong === "";
+      line.again.hidden = each.wrong === "" || each.isOther;
       line.role.hidden = files.length < 2 || !isOne();
       line.up.hidden = i === 0 || !isOne();
     }

@@ -1,7 +1,7 @@
 // Sending files in pieces, and telling how far things are.
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { commonTitle, leftWords, nextPiece, orderWords, roleFrom, titleFrom } from "../../../dashboard/assets/sending.mjs";
+import { commonTitle, leftWords, nextPiece, orderWords, roleFrom, sentWords, titleFrom } from "../../../dashboard/assets/sending.mjs";
 
 test("pieces follow each other to the end of the file, and an empty rest is none", () => {
   assert.deepEqual(nextPiece(10, 0, 4), { from: 0, to: 4 });
@@ -29,4 +29,11 @@ test("what is in hand is told by its stage, its share and the time left, or by w
   assert.equal(orderWords({ ...waiting, stage: "following the melody", overall: 0.437, left_s: 61 }), "following the melody, 43 %, about 1 min left");
   assert.equal(orderWords({ ...waiting, ahead: 2 }), "It waits for 2 others.");
   assert.equal(orderWords({ became: "failed", said: "It is damaged." }), "It is damaged.");
+});
+
+test("a file is on its way, then looked at, then sent", () => {
+  const file = { size: 8 };
+  assert.equal(sentWords({ file, received: 3, whole: false }), "37 % sent");
+  assert.equal(sentWords({ file, received: 8, whole: false }), "sent, being looked at");
+  assert.equal(sentWords({ file, received: 8, whole: true }), "sent");
 });
