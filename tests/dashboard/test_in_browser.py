@@ -20,6 +20,9 @@ pytestmark = pytest.mark.browser
 Open = Callable[..., Window]
 PAGES = {
     "/": "Concerts",
+    "/add": "Add a recording",
+    f"/concerts/{SLUG}": "Trial in rupak",
+    "/words": "Words",
     f"/cycles/{SLUG}": "Trial in rupak",
     "/tihais": "Tihais",
     f"/tihais/{SLUG}/t01": "Tihai t01",
@@ -242,6 +245,7 @@ def test_tihais_are_filtered_by_verdict_found_by_text_and_sorted(address: str, w
     expect(rows).to_have_count(1)
     expect(rows.first).to_contain_text("t02")
     page.get_by_role("link", name="all 2").click()
+    expect(rows).to_have_count(2)
     page.get_by_role("link", name="As played").click()
     expect(page.locator("th[aria-sort=ascending]")).to_have_text("As played ↑")
     page.fill("#tihai-find", "no such palla")

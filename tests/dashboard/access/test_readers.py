@@ -128,6 +128,14 @@ def test_a_readers_pages_have_nothing_that_writes_when_it_is_pressed(shared: Pat
         assert {name for name in pressed if f'"{name}"' in _page(reader, dependencies, address)} == set(), address
 
 
+def test_a_reader_is_shown_no_form_that_adds_or_changes(client: Client) -> None:
+    annotator, reader = client(ANNOTATOR), client(READER)
+    dependencies = annotator.get("/_dash-dependencies", base_url=HERE).json
+    for address, form in (("/", "Add a recording"), ("/add", "add-form"), (f"/concerts/{SLUG}", "details-form")):
+        assert form in _page(annotator, dependencies, address)
+        assert form not in _page(reader, dependencies, address)
+
+
 def _writes(shared: Path, client: FlaskClient, callback: dict[str, Any]) -> bool:
     before = works(shared)
     call(client, called(callback))
