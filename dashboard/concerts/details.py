@@ -75,6 +75,8 @@ def write(library: Library, slug: str, told: Mapping[str, str], seen: int, keep:
     why = f"{', '.join(told)} changed"
     written = change_merging(archive, slug, mine, who=WHO, why=why, seen=seen, keep=keep)
     theirs = ", ".join(map(field_word, written.merged.theirs))
+    if not written.revision:
+        return "Theirs is kept; nothing was left to write."
     return "Saved." + (f" What somebody else changed meanwhile is kept too: {theirs}." if theirs else "")
 
 

@@ -9,7 +9,7 @@ Conventions: JSON; a fault is told as ``{"error": ...}``. Readers may ask for al
 
 from __future__ import annotations
 
-from typing import Any, cast
+from typing import Any, cast, get_args
 
 import flask
 
@@ -47,11 +47,13 @@ def concerts_routes(library: Library) -> flask.Blueprint:
     def write(slug: str) -> flask.Response:
         told = flask.request.get_json(silent=True)
         told = told if isinstance(told, dict) else {}
-        fields, seen, keep = told.get("fields"), told.get("seen"), "mine" if told.get("keep") == "mine" else ""
+        fields, seen, keep = told.get("fields"), told.get("seen"), told.get("keep")
         if not isinstance(fields, dict) or not _are_texts(fields) or not isinstance(seen, int) or not 0 < seen < 10**8:
             return refusal("Texts by field and the revision they were looked at on were expected. Load it again.", 400)
         try:
-            return answer({"said": details.write(library, slug, fields, seen, cast(Keep, keep))})
+            return answer(
+                {"said": details.write(library, slug, fields, seen, cast(Keep, keep if keep in get_args(Keep) else ""))}
+            )
         except ConflictingEdit as error:
             return answer({"error": str(error).splitlines()[0], "conflict": conflict_of(error)}, 409)
         except NoSuchRecording as error:

@@ -29,7 +29,7 @@ export function showDetails(region, parts, signal) {
     } else if (told.conflict) {
       ask(told);
     } else {
-      tell(told.error, "wrong");
+      tell(`✕ ${told.error}`, "wrong");
     }
   }
 
@@ -44,26 +44,30 @@ export function showDetails(region, parts, signal) {
     region.querySelector("#details-form button").focus();
   }
 
+  const labelOf = ({ word, label }) => form.elements[word]?.labels[0]?.textContent ?? label;
+
   function tell(words, kind = "") {
     said.className = kind;
     said.textContent = words;
   }
 
-  function ask({ error, conflict }) {
-    tell(error, "wrong");
+  function ask({ conflict }) {
+    const person = conflict.who || "Somebody else";
+    tell("");
+    const words = `✕ ${person} has changed the same since you opened this. Yours is not written yet.`;
     const table = document.createElement("table");
     const head = table.createTHead().insertRow();
-    for (const words of ["", "Before", `${conflict.who || "Somebody else"}, ${conflict.when}`, "Yours"]) {
+    for (const words of ["", "Before", person, "Yours"]) {
       head.append(Object.assign(document.createElement("th"), { textContent: words, scope: "col" }));
     }
     const body = table.createTBody();
     for (const row of conflict.rows) {
       const line = body.insertRow();
-      line.append(Object.assign(document.createElement("th"), { textContent: row.label, scope: "row" }));
+      line.append(Object.assign(document.createElement("th"), { textContent: labelOf(row), scope: "row" }));
       for (const which of ["was", "theirs", "mine"]) line.insertCell().textContent = row[which] ?? "";
     }
-    const button = (words, act) => {
-      const made = Object.assign(document.createElement("button"), { type: "button", textContent: words });
+    const button = (text, act) => {
+      const made = Object.assign(document.createElement("button"), { type: "button", textContent: text });
       made.addEventListener("click", act);
       return made;
     };
@@ -71,9 +75,11 @@ export function showDetails(region, parts, signal) {
     choice.className = "buttons";
     choice.append(
       button("Write mine", () => save("mine")),
-      button("Keep theirs", () => reload("Theirs is kept.")),
+      button("Keep theirs", () => save("theirs")),
     );
-    said.append(table, choice);
+    const region = Object.assign(document.createElement("div"), { className: "table-region" });
+    region.append(table);
+    said.append(Object.assign(document.createElement("p"), { className: "wrong", textContent: words }), region, choice);
   }
 
   form.addEventListener(

@@ -60,6 +60,9 @@ def test_what_another_has_changed_meanwhile_is_kept_or_shown_beside(own_archive:
     assert archive.state(SLUG).recording.title == "Their title"
     status, told = save(client, state.revision, notes="a cool evening")
     assert (status, told["said"]) == (200, "Saved. What somebody else changed meanwhile is kept too: title, venue.")
+    status, told = save(client, state.revision, keep="theirs", title="My title")
+    assert (status, told["said"]) == (200, "Theirs is kept; nothing was left to write.")
+    assert archive.state(SLUG).recording.title == "Their title"
     assert save(client, state.revision, keep="mine", title="My title")[0] == 200
     assert archive.state(SLUG).recording.title == "My title"
 
