@@ -158,9 +158,9 @@ def asked(wanted: Mapping[str, str]) -> dict[str, str]:
 
 
 def address(wanted: Mapping[str, str], **changed: str | None) -> str:
-    """Return the address of another view; whatever is changed begins at the first page."""
-    known = {name: text for name, text in wanted.items() if name in (*ASKED, "sort", "down")}
-    kept = {key: value for key, value in {**known, **changed}.items() if value}
+    """Return the address of another view, the same for the same view; whatever is changed begins at the first page."""
+    known = {**wanted, "page": None, **changed}
+    kept = {name: value for name in (*ASKED, "sort", "down", "page") if (value := known.get(name))}
     return f"/tihais?{urlencode(kept)}" if kept else "/tihais"
 
 

@@ -55,9 +55,11 @@ def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None
             "symbol": ["circle" if last else "square" for last in is_landing],
             "color": [MARK_STRONG if last else MARK for last in is_landing],
         },
+        cliponaxis=False,
         hovertemplate="%{x}: %{y:+.1f} ms<extra></extra>",
     )
     made.update_xaxes(showgrid=False)
+    made.update_layout(margin={"r": 36})  # for the words beside the last one
     made.update_yaxes(range=[-reach, reach], zeroline=True, nticks=7)
     return made
 

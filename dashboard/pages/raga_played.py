@@ -75,8 +75,8 @@ def _make_profile(library: Library, asked: Asked, tell: Tell) -> Part:
 
 
 def _profile_table(raga: str, written: pd.DataFrame, heard: pd.DataFrame, leading: Mapping[str, str]) -> Part:
-    columns = [Column("Swara"), Column("As written", number=True), Column("", number=True)]
-    columns += [Column("As heard", number=True), Column("", number=True)]
+    columns = [Column("Swara"), Column("As written", number=True), Column("that is", number=True)]
+    columns += [Column("As heard", number=True), Column("that is", number=True)]
     kinds: Sequence[tuple[Of, pd.DataFrame]] = (("swaras", written), ("heard", heard))
     by_item = [(of, {row["item"]: row for row in found.to_dict("records")}) for of, found in kinds]
     rows = []

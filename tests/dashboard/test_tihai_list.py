@@ -96,5 +96,5 @@ def test_a_long_list_comes_in_pages_and_each_tihai_stands_on_one_of_them(
 
 def test_an_address_keeps_what_is_asked_and_begins_at_the_first_page() -> None:
     wanted = {"raga": "desh", "page": "3", "sort": "dam", "elsewhere": "x"}
-    assert address(wanted, verdict="late") == "/tihais?raga=desh&sort=dam&verdict=late"
+    assert address(wanted, verdict="late") == "/tihais?raga=desh&verdict=late&sort=dam"
     assert address({"raga": "desh"}, raga=None) == "/tihais"
