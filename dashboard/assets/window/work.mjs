@@ -45,7 +45,7 @@ export function showWork(place, signal, { brief = false, ended = () => {} } = {}
     }
     if (list === null) {
       list = element("ul", { className: "work-list" });
-      place.replaceChildren(brief ? element("h2", { className: "small" }, "Being taken in") : element("h2", {}, "In hand"), list);
+      place.replaceChildren(element("h2", { className: brief ? "small" : "" }, "In hand"), list);
     }
     for (const [number, { line }] of lines) {
       if (orders.some((each) => each.number === number)) continue;
