@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import time
 from pathlib import Path
 from types import SimpleNamespace
