@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from distributed import Client
 
 from annotate.archive import Archive
 from annotate.errors import ClusterOutOfReach
@@ -46,6 +47,10 @@ class Cluster:
         """Start a worker without a guardian that would start it again."""
         return self._run("worker", self.address, "--nthreads", "1", "--no-nanny", "--no-dashboard",
                          "--local-directory", str(self._folder))  # fmt: skip
+
+    def wait_for_workers(self, count: int) -> None:
+        with Client(self.address, timeout=START_S, set_as_default=False) as client:
+            client.wait_for_workers(count, timeout=START_S)
 
     def stop(self) -> None:
         for process in self._processes:
@@ -96,13 +101,15 @@ def test_a_worker_killed_half_way_every_recording_is_taken_in_once_and_progress_
 ) -> None:
     orders = make_orders(tmp_path, 5)
     victim, survivor = cluster.add_worker(), cluster.add_worker()
+    cluster.wait_for_workers(2)
     steps: list[tuple[int, Step]] = []
     said: list[str] = []
     ended: list[int] = []
 
     def kill_one_at_work() -> None:
-        """As soon as one is at work in each worker: two are at work, and none of them is done with its last stage."""
-        if victim.poll() is None and len({number for number, step in steps if step.overall > 0}) >= 2:
+        """As soon as two are half way: each worker is at work on one."""
+        half_way = [number for number, step in dict(steps).items() if 0 < step.overall < 0.99]
+        if victim.poll() is None and len(half_way) == 2:
             victim.send_signal(signal.SIGKILL)
 
     def tell(number: int, step: Step) -> None:
@@ -139,7 +146,7 @@ def test_one_that_fails_is_told_with_its_worker_and_the_others_come_in(
 def test_a_run_that_is_stopped_stops_its_workers_and_the_next_run_goes_on(
     cluster: Cluster, archive: Archive, tmp_path: Path
 ) -> None:
-    orders = make_orders(tmp_path, 1, length_s=40.0)
+    orders = make_orders(tmp_path, 1, length_s=240.0)  # long enough to be at work when it is looked again
     cluster.add_worker()
 
     def stop(_number: int, _step: Step) -> None:
