@@ -52,7 +52,7 @@ export function sentWords({ file, received, whole }) {
   return received < file.size ? `${Math.floor((100 * received) / file.size)} % sent` : "sent, being looked at";
 }
 
-// What is said of a recording that is taken in (as GET /work tells it).
+// What is said of a recording that is taken in (as GET /in-hand tells it).
 export function orderWords(order) {
   if (order.became === "taken in") return "It is in the archive.";
   if (order.became !== "waiting") return order.said;

@@ -1,9 +1,9 @@
 """The requests by which recordings that were sent are taken in. Annotators only.
 
-    GET    /work                    {orders: [...]}: one's own, as ``Work.listed`` tells them
-    POST   /work                    {files: [{number, role}], title, raga, talas, ...}  ->  201 {number}
-    POST   /work/NUMBER/again       try what failed again
-    DELETE /work/NUMBER             cancel it, or dismiss what has ended
+    GET    /in-hand                 {orders: [...]}: one's own, as ``Work.listed`` tells them
+    POST   /in-hand                 {files: [{number, role}], title, raga, talas, ...}  ->  201 {number}
+    POST   /in-hand/NUMBER/again    try what failed again
+    DELETE /in-hand/NUMBER          cancel it, or dismiss what has ended
 
 Conventions: JSON; a refusal is ``{error}``. Files are named by the numbers under which they were sent.
 """
@@ -42,11 +42,11 @@ def adding_routes(library: Library, work: Work) -> flask.Blueprint:
     """Make the routes for an archive."""
     routes = flask.Blueprint("work", __name__)
 
-    @routes.get("/work")
+    @routes.get("/in-hand")
     def listed() -> flask.Response:
         return answer({"orders": work.listed(at_hand())})
 
-    @routes.post("/work")
+    @routes.post("/in-hand")
     def begin() -> flask.Response:
         told = flask.request.get_json(silent=True)
         if not isinstance(told, dict):
@@ -56,12 +56,12 @@ def adding_routes(library: Library, work: Work) -> flask.Blueprint:
         how["who"] = library.archive.signature(WHO)
         return answer({"number": work.begin(at_hand(), title, files, how).number}, 201)
 
-    @routes.post("/work/<number>/again")
+    @routes.post("/in-hand/<number>/again")
     def again(number: str) -> flask.Response:
         work.again(at_hand(), number)
         return answer({})
 
-    @routes.delete("/work/<number>")
+    @routes.delete("/in-hand/<number>")
     def drop(number: str) -> tuple[str, int]:
         work.drop(at_hand(), number)
         return "", 204

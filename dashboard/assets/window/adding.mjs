@@ -161,7 +161,7 @@ export function showAdding(region, parts, signal) {
     try {
       for (const one of each) {
         const sent = one.files.map(({ number, role }) => ({ number, role: isOne() && files.length > 1 ? role : "whole" }));
-        await ask("POST", "/work", JSON.stringify({ ...texts, talas, title: one.title, files: sent }), undefined, "application/json");
+        await ask("POST", "/in-hand", JSON.stringify({ ...texts, talas, title: one.title, files: sent }), undefined, "application/json");
         for (const gone of one.files) {
           kept((storage) => storage.removeItem(markOf(gone.file)));
           files.splice(files.indexOf(gone), 1);

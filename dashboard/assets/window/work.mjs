@@ -21,7 +21,7 @@ export function showWork(place, signal, { brief = false, ended = () => {} } = {}
     if (signal.aborted || !place.isConnected) return;
     let orders;
     try {
-      orders = (await fetchJson("/work", { signal })).content.orders;
+      orders = (await fetchJson("/in-hand", { signal })).content.orders;
     } catch {
       timer = setTimeout(look, 4 * EVERY_MS); // the page says elsewhere that the server does not answer
       return;
@@ -82,7 +82,7 @@ export function showWork(place, signal, { brief = false, ended = () => {} } = {}
       button.setAttribute("aria-label", `${words}: ${order.title}`);
       button.addEventListener("click", async () => {
         button.disabled = true;
-        await fetch(`/work/${order.number}${path}`, { method, signal }).catch(() => {});
+        await fetch(`/in-hand/${order.number}${path}`, { method, signal }).catch(() => {});
         button.disabled = false;
         look();
       });
