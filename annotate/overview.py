@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import pyarrow.compute as pc
@@ -56,23 +56,6 @@ class Overview:
     phrases: int = 0
 
 
-@dataclass
-class _Counts:
-    talas: dict[str, None] = field(default_factory=dict)
-    sections: int = 0
-    sections_heard: int = 0
-    sams: int = 0
-    sams_marked: int = 0
-    sams_doubtful: int = 0
-    tihais: int = 0
-    rejected: int = 0
-    measured: int = 0
-    landing: int = 0
-    proposed: int = 0
-    sums_missing: int = 0
-    phrases: int = 0
-
-
 def overviews(archive: Archive, recordings: Collection[str] | None = None) -> list[Overview]:
     """Return an overview of every recording, or of those named, in order of their slugs."""
     with archive.one_look():
@@ -80,38 +63,40 @@ def overviews(archive: Archive, recordings: Collection[str] | None = None) -> li
 
 
 def _overviews(archive: Archive, recordings: Collection[str] | None) -> list[Overview]:
-    counts: defaultdict[str, _Counts] = defaultdict(_Counts)
+    talas: defaultdict[str, dict[str, None]] = defaultdict(dict)
+    counts: defaultdict[str, Counter[str]] = defaultdict(Counter)
+    """By recording, the fields of its overview."""
     sections = archive.table("sections", ["recording", "start_s", "tala", "source"], recordings).sort_by("start_s")
     for slug, tala, source in zip(*(sections[name].to_pylist() for name in _OF_SECTIONS), strict=True):
-        counts[slug].sections += 1
-        counts[slug].sections_heard += source == "ingest"
+        counts[slug]["sections"] += 1
+        counts[slug]["sections_heard"] += source == "ingest"
         if tala:
-            counts[slug].talas[tala] = None
+            talas[slug][tala] = None
     for slug, source, count in _counted(archive, "sams", ["source"], recordings):
-        counts[slug].sams += count
-        counts[slug].sams_marked += count if source == "marked" else 0
+        counts[slug]["sams"] += count
+        counts[slug]["sams_marked"] += count if source == "marked" else 0
     for slug, count in _doubtful(archive, recordings):
-        counts[slug].sams_doubtful = count
+        counts[slug]["sams_doubtful"] = count
     for slug, status, verdict, lands, count in _counted(
         archive, "tihais", ["status", "verdict", "paper_lands"], recordings
     ):
-        counts[slug].tihais += count
+        counts[slug]["tihais"] += count
         if status == "rejected":
-            counts[slug].rejected += count
+            counts[slug]["rejected"] += count
             continue
-        counts[slug].measured += count if verdict != "unknown" else 0
-        counts[slug].landing += count if verdict == "lands" else 0
-        counts[slug].proposed += count if status == "proposed" else 0
-        counts[slug].sums_missing += count if lands is False else 0
+        counts[slug]["measured"] += count if verdict != "unknown" else 0
+        counts[slug]["landing"] += count if verdict == "lands" else 0
+        counts[slug]["proposed"] += count if status == "proposed" else 0
+        counts[slug]["sums_missing"] += count if lands is False else 0
     for slug, count in _counted(archive, "phrases", [], recordings):
-        counts[slug].phrases += count
+        counts[slug]["phrases"] += count
     columns = annotation_columns("recordings")
     found = []
     for row in archive.table("recordings", ["recording", *columns], recordings).to_pylist():
-        of = counts[row["recording"]]
-        recording = from_row("recordings", row["recording"], {name: row[name] for name in columns})
+        slug = row["recording"]
+        recording = from_row("recordings", slug, {name: row[name] for name in columns})
         assert isinstance(recording, Recording)
-        found.append(Overview(recording, **{**vars(of), "talas": tuple(of.talas)}))
+        found.append(Overview(recording, tuple(talas[slug]), **counts[slug]))
     return sorted(found, key=lambda each: each.recording.slug)
 
 

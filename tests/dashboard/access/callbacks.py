@@ -22,8 +22,6 @@ VALUES: dict[str, Any] = {
     "where.pathname": f"/cycles/{SLUG}",
     "where.search": "",
 }
-PRESSED = {"take-out": "tihais", "key": "t01"}
-"""Of the buttons that a page makes as many of as there are marks: the one that is pressed."""
 
 
 def called(callback: dict[str, Any]) -> dict[str, Any]:
@@ -56,7 +54,7 @@ def writing_to(dependencies: list[dict[str, Any]], pressed: str) -> dict[str, An
 def _filled(each: dict[str, Any]) -> Any:
     if each["id"].startswith("{"):
         keys = json.loads(each["id"])
-        return [{"id": {key: PRESSED.get(key, key) for key in keys}, "property": each["property"], "value": 1}]
+        return [{"id": {key: key for key in keys}, "property": each["property"], "value": 1}]
     return {"id": each["id"], "property": each["property"], "value": _value(each["id"], each["property"])}
 
 
