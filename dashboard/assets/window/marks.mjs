@@ -1,5 +1,6 @@
 // The marking panel's fields: keys write times into them, and what they hold stands as flags on the rows, to be dragged and
 // nudged. Each step can be taken back before anything is saved.
+import { field, heard, written } from "../echoes.mjs";
 import { fromFields, step, toFields } from "../marking.mjs";
 import { back, forth, noSteps, stepped } from "../steps.mjs";
 import { countIn } from "./counting.mjs";
@@ -10,20 +11,23 @@ import { canEdit } from "./marked.mjs";
 import { now, sound } from "./player.mjs";
 
 const FIELDS = { sams: "mark-sams", starts: ["mark-start-1", "mark-start-2", "mark-start-3"], landing: "mark-landing" };
+const TIMES = [FIELDS.sams, ...FIELDS.starts, FIELDS.landing];
 const WRITTEN = ["mark-palla", "mark-dam", "mark-start", "mark-target", "mark-by"];
 export const USUAL = { "mark-target": "1" };
 
 let steps = noSteps();
+let times = new Map(); // id of a field of times -> what it holds, see echoes.mjs
 
 const canMark = () => canEdit() && sound() !== null;
-const value = (id) => byId(id)?.value ?? "";
+const value = (id) => (times.has(id) ? times.get(id).text : (byId(id)?.value ?? ""));
 
 function readFields() {
   return fromFields({ sams: value(FIELDS.sams), starts: FIELDS.starts.map(value), landing: value(FIELDS.landing) });
 }
 
 function set(id, text) {
-  byId(id).value = text; // at once, for the next key; Dash shows what it is told only with its next drawing
+  if (times.has(id)) times.set(id, written(times.get(id), text));
+  byId(id).value = text; // at once; Dash shows what it is told only with its next drawing
   window.dash_clientside.set_props(id, { value: text });
 }
 
@@ -64,20 +68,18 @@ function go(way, words) {
 export const settle = () => (steps = noSteps());
 
 // What the fields hold, by id; and the reverse.
-export const fieldTexts = () => Object.fromEntries([FIELDS.sams, ...FIELDS.starts, FIELDS.landing, ...WRITTEN].map((id) => [id, value(id)]));
+export const fieldTexts = () => Object.fromEntries([...TIMES, ...WRITTEN].map((id) => [id, value(id)]));
 
 export function putTexts(texts) {
   for (const [id, text] of Object.entries(texts)) if (byId(id) !== null) set(id, text);
   shown();
 }
 
-// Dash tells the values of the fields, in the order sams, three starts, landing: what the fields themselves show may for a
-// moment be older, while they are drawn anew.
-export function changed([sams, first, second, third, landing]) {
-  const state = fromFields({ sams, starts: [first, second, third], landing });
-  flagsOf(state);
-  count();
-  tell("marked");
+// Dash tells the values of the fields of times, in their order, some time after they are written.
+export function changed(told) {
+  const before = TIMES.map(value);
+  TIMES.forEach((id, i) => times.set(id, heard(times.get(id) ?? field(""), told[i] ?? "")));
+  if (TIMES.some((id, i) => value(id) !== before[i])) shown();
 }
 
 function shown() {
@@ -119,8 +121,10 @@ function save() {
 on("opened", ({ again }) => {
   if (!again) settle();
   if (!canEdit()) return;
+  if (!again) times = new Map(TIMES.map((id) => [id, field(byId(id).value)]));
   byId("marking").addEventListener("input", ({ target }) => {
     if (!target.id.startsWith("mark-") && target.closest("#mark-rule") === null) return;
+    if (times.has(target.id)) times.set(target.id, written(times.get(target.id), target.value));
     flagsOf(readFields());
     count();
   }, { signal: desk.signal });
