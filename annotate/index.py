@@ -42,7 +42,7 @@ from annotate.schema import INDEX_TABLES, index_schema
 from annotate.store.base import Store
 
 if TYPE_CHECKING:
-    from annotate.archive import Archive
+    from annotate.archive.reading import Reading
 
 FUTILE = 16
 """So many looks at recordings in which nothing had changed are worth writing their part again."""
@@ -56,7 +56,7 @@ KEPT_BYTES = 64 << 20
 
 
 def up_to_date(
-    archive: Archive,
+    archive: Reading,
     table: str,
     cache: MutableMapping[str, Any],
     columns: Sequence[str] | None = None,
@@ -66,7 +66,7 @@ def up_to_date(
 
     Parameters
     ----------
-    archive : Archive
+    archive : Reading
     table : str
         One of :data:`annotate.schema.INDEX_TABLES`.
     cache : mutable mapping
@@ -87,7 +87,7 @@ def up_to_date(
 
 
 def _up_to_date(
-    archive: Archive,
+    archive: Reading,
     table: str,
     cache: MutableMapping[str, Any],
     columns: Sequence[str] | None,
@@ -117,10 +117,10 @@ def _up_to_date(
     return rows.select(wanted).cast(narrow)
 
 
-def seen_before(archive: Archive) -> dict[str, Seen]:
+def seen_before(store: Store) -> dict[str, Seen]:
     """Return what the index tells of recordings seen by earlier processes, as far as it still holds."""
     found: dict[str, Seen] = {}
-    for part in parts_there(archive.store, "recordings", {}).values():
+    for part in parts_there(store, "recordings", {}).values():
         for slug, stamp in part.stamps.items():
             revision, _, evidence = part.seen.get(slug, "").partition(":")
             if revision.isdigit():
@@ -155,7 +155,7 @@ class _Plan:
         return sum(pair not in known for number in self.stale for pair in self.wanted[number].items())
 
 
-def _refresh(archive: Archive, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
+def _refresh(archive: Reading, table: str, cache: MutableMapping[str, Any]) -> list[Part]:
     """Bring every part up to date and return them in order.
 
     Where a good part of the archive has to be read, it is read once, for all tables.
@@ -213,7 +213,7 @@ def _settled(slugs: Iterable[str], looked: Mapping[str, Seen]) -> dict[str, str]
 
 
 def _made_again(
-    archive: Archive, table: str, name: str, sources: Sequence[Part], wanted: dict[str, str], stamps: dict[str, str]
+    archive: Reading, table: str, name: str, sources: Sequence[Part], wanted: dict[str, str], stamps: dict[str, str]
 ) -> Part:
     """Take over the rows of recordings in which nothing changed, read the others, and write the part."""
     schema, kept, taken = index_schema(table), [], set()
