@@ -1,7 +1,8 @@
 """Pictures of every page of the dashboard, as the sample performances fill it; also those that the README shows.
 
 ``python -m tests.dashboard.screenshots FOLDER [--archive ARCHIVE]`` writes ``<page>-<light|dark>-<width>.png`` for
-windows of 1280 and 390 pixels; with ``--readme`` only the few that the README shows, small, into ``docs/``.
+windows of 1280 and 390 pixels; ``--whole`` takes pages down to their end; with ``--readme`` only the few that the
+README shows, small, into ``docs/``. A second listener's phrases are added, so that there is an agreement to show.
 """
 
 from __future__ import annotations
@@ -9,34 +10,98 @@ from __future__ import annotations
 import argparse
 import io
 import logging
+import shutil
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from annotate.archive import Archive
 from annotate.demo import take_in_samples
+from annotate.marking import record_phrase
+from dashboard.access.at_hand import Role
+from dashboard.access.people import People
 from tests import needs
 from tests.dashboard.conftest import ARGUMENTS, served
 
 CONCERT, OTHER = "desh-gat-in-teental", "bageshri-gat-in-jhaptal"
 FORM = "tala=teental&longest=5&at=1&plays=Dha+Ti+Te+Ka+Dha&gap=1"
-PAGES = {
-    "concerts": "/",
-    "add": "/add",
-    "details": f"/concerts/{CONCERT}",
-    "cycles": f"/cycles/{CONCERT}?at=33",
-    "tihais": "/tihais",
-    "tihai": f"/tihais/{CONCERT}/t02",
-    "phrases": "/phrases?raga=desh",
-    "ragas": "/ragas/desh",
-    "compose": f"/compose?{FORM}",
-    "words": "/words",
-    "not-found": f"/cycles/{OTHER}-again",
+LISTENER, PASSWORD = "Obeyan Rukhdal", "four grey herons"
+HEARD_OTHERWISE = 3
+"""Phrases of the samples that the second listener hears too, the last of them under another name."""
+
+
+def _unfold(page: Page) -> None:
+    page.click("#unfold")
+
+
+def _open_marks(page: Page) -> None:
+    page.locator("#marking summary", has_text="Saved marks").click()
+    page.locator("#saved-marks .place", has_text="t01").first.click()
+
+
+def _hear_it(page: Page) -> None:
+    page.click("#sound")
+
+
+def _mistype(page: Page) -> None:
+    page.fill("#mark-palla", "R m X")
+    page.fill("#mark-start-1", "half past")
+    page.click("#save-tihai")
+
+
+def _show_keys(page: Page) -> None:
+    page.keyboard.press("?")
+
+
+def _log_in(page: Page) -> None:
+    page.fill("#name", LISTENER)
+    page.fill("#password", PASSWORD)
+    page.keyboard.press("Enter")
+
+
+@dataclass(frozen=True)
+class View:
+    """What a picture shows: an address, what is done there first, and in which archive (a name of ARCHIVES)."""
+
+    at: str
+    act: Callable[[Page], None] | None = None
+    archive: str = "samples"
+
+
+VIEWS = {
+    "concerts": View("/"),
+    "concerts-empty": View("/", archive="empty"),
+    "add": View("/add"),
+    "details": View(f"/concerts/{CONCERT}"),
+    "cycles": View(f"/cycles/{CONCERT}?at=33"),
+    "cycles-unfolded": View(f"/cycles/{CONCERT}?at=5", _unfold),
+    "cycles-marks": View(f"/cycles/{CONCERT}?at=33", _open_marks),
+    "cycles-mistyped": View(f"/cycles/{CONCERT}?at=33", _mistype),
+    "cycles-keys": View(f"/cycles/{CONCERT}?at=33", _show_keys),
+    "tihais": View("/tihais"),
+    "tihais-empty": View("/tihais", archive="empty"),
+    "tihai": View(f"/tihais/{CONCERT}/t02"),
+    "phrases": View("/phrases?raga=desh"),
+    "phrases-empty": View("/phrases", archive="empty"),
+    "instances": View("/instances?raga=desh&of=swaras&item=R"),
+    "side-by-side": View("/side-by-side?a=desh&b=bageshri"),
+    "agreement": View(f"/agreement/{CONCERT}"),
+    "agreement-nobody": View(f"/agreement/{OTHER}"),
+    "ragas": View("/ragas"),
+    "raga": View("/ragas/desh"),
+    "compose": View(f"/compose?{FORM}"),
+    "compose-heard": View(f"/compose?{FORM}", _hear_it),
+    "compose-mistyped": View("/compose?tala=jhaptal&palla=R+X&at=1&plays=Dha+Zz&from=12&laya=9000"),
+    "compose-nothing": View("/compose?tala=jhaptal&palla=R+G+m&dam_to=1"),
+    "words": View("/words"),
+    "login": View("/login", archive="people"),
+    "reader": View(f"/login?to=/cycles/{CONCERT}", _log_in, archive="people"),
+    "not-found": View(f"/cycles/{OTHER}-again"),
 }
 SIZES = ((1280, 900), (390, 844))
 README = (("concerts", False), ("cycles", False), ("tihai", True), ("compose", False))
@@ -49,24 +114,32 @@ SETTLE_MS = 1500
 
 @dataclass(frozen=True)
 class Photographer:
-    """Takes pictures of a served dashboard."""
+    """Takes pictures of served dashboards, one for each kind of archive."""
 
     browser: Browser
-    address: str
+    addresses: dict[str, str]
 
-    def take(self, page: str, width: int, height: int, *, dark: bool) -> bytes:
-        """Return a picture of what a window shows of a page, as PNG."""
+    def take(self, name: str, width: int, height: int, *, dark: bool, whole: bool = False) -> bytes:
+        """Return a picture of what a window shows of a page, as PNG; or of the whole page."""
+        view = VIEWS[name]
         context = self.browser.new_context(
             viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"
         )
         window = context.new_page()
-        window.goto(self.address + PAGES[page])
-        window.wait_for_selector("h1")
-        window.wait_for_load_state("networkidle")
-        window.wait_for_timeout(SETTLE_MS)
-        picture = window.screenshot()
+        window.goto(self.addresses[view.archive] + view.at)
+        _settled(window)
+        if view.act is not None:
+            view.act(window)
+            _settled(window)
+        picture = window.screenshot(full_page=whole)
         context.close()
         return picture
+
+
+def _settled(window: Page) -> None:
+    window.wait_for_selector("h1")
+    window.wait_for_load_state("networkidle")
+    window.wait_for_timeout(SETTLE_MS)
 
 
 def main() -> None:
@@ -75,7 +148,8 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path, help="where the pictures go")
     parser.add_argument("--archive", type=Path, help="an archive with the sample performances (default: made anew)")
     parser.add_argument("--readme", action="store_true", help="only those that the README shows, into docs/")
-    parser.add_argument("--only", choices=PAGES, help="only this page")
+    parser.add_argument("--only", choices=VIEWS, nargs="+", default=[*VIEWS], metavar="PAGE", help="only these pages")
+    parser.add_argument("--whole", action="store_true", help="each page down to its end")
     options = parser.parse_args()
     if not options.readme and options.folder is None:
         parser.error("Name a folder for the pictures, or --readme.")
@@ -87,23 +161,39 @@ def main() -> None:
                 _write(DOCS / f"{page}.png", _small(photographer.take(page, *SIZES[0], dark=dark)))
             return
         options.folder.mkdir(parents=True, exist_ok=True)
-        for page in [options.only] if options.only else PAGES:
+        for page in options.only:
             for width, height in SIZES:
                 for dark in (False, True):
                     name = f"{page}-{'dark' if dark else 'light'}-{width}.png"
-                    _write(options.folder / name, photographer.take(page, width, height, dark=dark))
+                    taken = photographer.take(page, width, height, dark=dark, whole=options.whole)
+                    _write(options.folder / name, taken)
 
 
 @contextmanager
 def _photographer(archive: Path | None) -> Iterator[Photographer]:
-    with tempfile.TemporaryDirectory() as made, sync_playwright() as playwright:
-        place = archive or Path(made) / "archive"
-        if archive is None:
-            take_in_samples(Archive.open(place, create=True))
+    with tempfile.TemporaryDirectory() as made, sync_playwright() as playwright, ExitStack() as serving:
+        places = _archives(Path(made), archive)
         browser = playwright.chromium.launch(executable_path=needs.chromium(), args=ARGUMENTS)
-        with served(place) as address:
-            yield Photographer(browser, address)
+        yield Photographer(browser, {name: serving.enter_context(served(at)) for name, at in places.items()})
         browser.close()
+
+
+def _archives(folder: Path, given: Path | None) -> dict[str, Path]:
+    """Make the archives that are shown: with the samples, with people who log in, and one with nothing in it."""
+    places = {name: folder / name for name in ("samples", "people", "empty")}
+    if given is None:
+        take_in_samples(Archive.open(places["samples"], create=True))
+    else:
+        shutil.copytree(given, places["samples"])
+    archive = Archive.open(places["samples"])
+    for number, phrase in enumerate(archive.state(CONCERT).phrases[:HEARD_OTHERWISE]):
+        role = "a tan" if number == HEARD_OTHERWISE - 1 else phrase.role
+        span = {"start_s": phrase.start_s + 0.04, "end_s": phrase.end_s - 0.1}
+        record_phrase(archive, CONCERT, **span, swaras=phrase.swaras, role=role, who=LISTENER)
+    shutil.copytree(places["samples"], places["people"])
+    People(Archive.open(places["people"])).add(LISTENER, Role.READER, PASSWORD)
+    Archive.create(places["empty"])
+    return places
 
 
 def _small(picture: bytes) -> bytes:
