@@ -16,6 +16,7 @@ import "./rowform.mjs";
 import "./savedlist.mjs";
 import "./keeping.mjs";
 import "./transport.mjs";
+import "./typing.mjs";
 import "./watch.mjs";
 
 // The outline of the page that the window was opened with is asked for before Dash has put the page in.
