@@ -38,7 +38,6 @@ _OUR_OUTPUT = 3  # the mixer's own three outputs come first (hearing.py)
 def compose(browser: Browser, own_archive: Path) -> Iterator[Callable[..., Page]]:
     """Open Compose in a browser that remembers nothing; the placing and the sound of strokes are recorded."""
     context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
-    context.set_default_timeout(30_000)
     complaints: list[str] = []
     with served(own_archive) as url:
 

@@ -47,7 +47,6 @@ def somebody(browser: Browser, address_of_shared: str) -> Iterator[Person]:
             color_scheme="dark" if dark else "light",
             java_script_enabled=scripts,
         )
-        context.set_default_timeout(15_000)
         context.on("page", hear)
         opened.append(context)
         page = context.new_page()
