@@ -35,8 +35,8 @@ DURATION_S = 28.0
 MATRA_S = 0.5
 COMPLAINTS = ("error", "warning")
 PATIENCE_MS = 30_000
-"""How long browser tests wait for what is to come: as long as Playwright does by default but for expectations, so that a
-busy machine fails no test. One that passes is no slower for it."""
+"""How long browser tests wait for what is to come: as long as Playwright waits for all but expectations, for a busy
+machine is to fail no test. One that passes is no slower for it."""
 expect.set_options(timeout=PATIENCE_MS)
 SAMS_S = [4.0 + 3.5 * cycle for cycle in range(7)]
 ARGUMENTS = [
