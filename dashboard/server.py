@@ -9,14 +9,11 @@ from __future__ import annotations
 
 import os
 import socket
-import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from dashboard.access.sharing import Sharing
-from dashboard.library import Library
-from theory.errors import LayakoshError
 
 THREADS = 16
 CONNECTIONS = 400
@@ -57,25 +54,17 @@ def serve(
 
     from dashboard.app import make_app
     from dashboard.memory import spare_memory
-    from dashboard.warming import warm_up_beside
+    from dashboard.warming import read_ahead_beside, warm_up_beside
 
     spare_memory()
     sharing = sharing or Sharing()
     app = make_app(archive_path, sharing)
     listening = _listen(sharing.host, port)
-    # what the first page lists is counted before anybody asks
-    threading.Thread(target=_read_ahead, args=(app.server.extensions["layakosh"],), daemon=True).start()
+    read_ahead_beside(app.server.extensions["layakosh"])
     if ready is not None:
         ready()
     warm_up_beside()
     waitress.create_server(app.server, sockets=[listening], **_settings(sharing)).run()
-
-
-def _read_ahead(library: Library) -> None:
-    try:
-        library.overviews()
-    except (LayakoshError, OSError):
-        return  # whoever opens the page is told
 
 
 def _listen(host: str, port: int) -> socket.socket:

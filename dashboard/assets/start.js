@@ -4,6 +4,7 @@ if (/^\/(cycles|tihais)\/./.test(location.pathname)) import("/assets/window/main
 if (location.pathname === "/compose") import("/assets/window/compose.mjs");
 if (/^\/($|add$|concerts\/.)/.test(location.pathname)) import("/assets/window/concerts.mjs");
 import("/assets/window/meanings.mjs");
+import("/assets/window/figures.mjs");
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
   layakosh: {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),

@@ -1,69 +1,94 @@
 """Paper against played: how far each palla's start and the landing lie from where they are written.
 
-Conventions: ms, late is up. The band is the tolerance within which a landing lands.
+Conventions: ms, late is up. The band is the tolerance within which a landing lands. What is returned is drawn by
+``assets/deviations.mjs``; places are seconds of the recording, from and to, that a click on a sign plays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-import plotly.graph_objects as go
+BEFORE_S, AFTER_S = 0.6, 0.6
+"""What is heard around a stroke that is clicked on: enough to hear it against its neighbours."""
 
-from dashboard.figures.theme import BAND, MARK, MARK_STRONG, figure
-
-_LEAST_MS = 60.0  # a figure of small deviations does not blow them up beyond this
+_LATE = "played minus paper (ms), late is up"
 
 
 @dataclass(frozen=True)
 class Statement:
-    """One start or the landing, and its deviation in ms."""
+    """One start or the landing: its deviation in ms, and when it is heard, in s; None where there is no sound."""
 
     name: str
     dev_ms: float
+    heard_s: float | None = None
 
 
-def deviation_figure(statements: Sequence[Statement], tolerance_ms: float | None) -> go.Figure:
-    """Draw the deviations in the order they are played.
+def around(time_s: float | None) -> tuple[float, float] | None:
+    """Return the stretch that is heard around a time, in s."""
+    if time_s is None:
+        return None
+    return round(max(time_s - BEFORE_S, 0.0), 3), round(time_s + AFTER_S, 3)
+
+
+def deviation_drawing(statements: Sequence[Statement], tolerance_ms: float | None) -> Mapping[str, Any]:
+    """Tell what is drawn of the deviations of a tihai's statements.
 
     Parameters
     ----------
     statements : sequence of Statement
-        In order; the last one is the landing.
+        In the order played; the last one is the landing.
     tolerance_ms : float or None
         Half the height of the band.
     """
-    made = figure("statement, in the order played", "played minus paper (ms), late is up", 300, showlegend=False)
-    names = [statement.name for statement in statements]
-    values = [statement.dev_ms for statement in statements]
-    reach = 1.2 * max([_LEAST_MS, *(abs(value) for value in values), tolerance_ms or 0.0])
-    if tolerance_ms:
-        made.add_hrect(y0=-tolerance_ms, y1=tolerance_ms, fillcolor=BAND, line_width=0, layer="below")
-    for name, value in zip(names, values, strict=True):
-        made.add_scatter(x=[name, name], y=[0, value], mode="lines", line={"color": MARK, "width": 3}, hoverinfo="skip")
-    is_landing = [index == len(names) - 1 for index in range(len(names))]
-    made.add_scatter(
-        x=names,
-        y=values,
-        mode="markers+text",
-        text=[_signed(value) for value in values],
-        textposition=["top center" if value >= 0 else "bottom center" for value in values],
-        marker={
-            "opacity": 1,
-            "line": {"width": 0},
-            "size": [15 if last else 11 for last in is_landing],
-            "symbol": ["circle" if last else "square" for last in is_landing],
-            "color": [MARK_STRONG if last else MARK for last in is_landing],
-        },
-        cliponaxis=False,
-        hovertemplate="%{x}: %{y:+.1f} ms<extra></extra>",
-    )
-    made.update_xaxes(showgrid=False)
-    made.update_layout(margin={"r": 36})  # for the words beside the last one
-    made.update_yaxes(range=[-reach, reach], zeroline=True, nticks=7)
-    return made
+    series = {
+        "name": "",
+        "values": [round(statement.dev_ms, 1) for statement in statements],
+        "places": [around(statement.heard_s) for statement in statements],
+        "landing": True,
+    }
+    return {
+        "x_title": "statement, in the order played",
+        "y_title": _LATE,
+        "names": [statement.name for statement in statements],
+        "band_ms": tolerance_ms,
+        "stems": True,
+        "series": [series],
+    }
 
 
-def _signed(dev_ms: float) -> str:
-    whole = round(dev_ms)
-    return f"{whole:+d} ms".replace("-", "\N{MINUS SIGN}") if whole else "0 ms"
+def strokes_drawing(
+    names: Sequence[str],
+    pallas: Sequence[Sequence[tuple[float, float | None] | None]],
+    tolerance_ms: float | None,
+) -> Mapping[str, Any]:
+    """Tell what is drawn of the deviations of each stroke, palla over palla.
+
+    Parameters
+    ----------
+    names : sequence of str
+        The notes of one palla in order ("1 R", "2 m" ...), and what lands after it, if anything.
+    pallas : sequence of sequence of (float, float or None) or None
+        Per palla, the deviation of each note in ms and when it is heard in s (None without sound); None where no
+        stroke was found.
+    tolerance_ms : float or None
+        Half the height of the band: within it a landing lands.
+    """
+    series = [
+        {
+            "name": f"palla {number}",
+            "values": [None if told is None else round(told[0], 1) for told in palla],
+            "places": [None if told is None else around(told[1]) for told in palla],
+            "landing": number == len(pallas) and len(palla) == len(names),
+        }
+        for number, palla in enumerate(pallas, 1)
+    ]
+    return {
+        "x_title": "note of the palla, in order",
+        "y_title": _LATE,
+        "names": list(names),
+        "band_ms": tolerance_ms,
+        "stems": False,
+        "series": series,
+    }

@@ -10,14 +10,12 @@ can be compared.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-import plotly.graph_objects as go
 from numpy.typing import NDArray
-
-from dashboard.figures.theme import MARK_STRONG, SERIES, figure
 
 Floats = NDArray[np.floating]
 
@@ -29,6 +27,8 @@ class PallaSound:
     Attributes
     ----------
     name : str
+    from_s, to_s : float
+        Where the palla begins and ends in the recording.
     edge_s : ndarray, shape (n + 1,)
         Limits of the waveform's points, in seconds from the palla's start.
     low, high : ndarray, shape (n,)
@@ -39,6 +39,8 @@ class PallaSound:
     """
 
     name: str
+    from_s: float
+    to_s: float
     edge_s: Floats
     low: Floats
     high: Floats
@@ -46,64 +48,24 @@ class PallaSound:
     played_s: Sequence[float] = ()
 
 
-def pallas_figure(rows: Sequence[PallaSound]) -> go.Figure:
-    """Draw the pallas one above the other."""
+def pallas_drawing(rows: Sequence[PallaSound]) -> Mapping[str, Any]:
+    """Tell what is drawn of the pallas one above the other, by ``assets/waves.mjs``."""
     loudest = max((float(np.abs([row.low, row.high]).max()) for row in rows if len(row.low)), default=0.0) or 1.0
-    made = figure(
-        "time from the palla's own start (s)", "sound (share of the loudest)", 80 + 125 * len(rows), showlegend=False
-    )
-    room = 1 / max(len(rows), 1)
-    for number, row in enumerate(rows):
-        axis = "y" if number == 0 else f"y{number + 1}"
-        top = 1 - room * number
-        made.update_layout(
+    return {
+        "x_title": "time from the palla's own start (s)",
+        "y_title": "sound (share of the loudest)",
+        "length_s": round(max((float(row.edge_s[-1]) for row in rows if len(row.edge_s)), default=0.0), 3),
+        "rows": [
             {
-                f"yaxis{'' if number == 0 else number + 1}": {
-                    "domain": [top - room * 0.86, top],
-                    "range": [-1.15, 1.75],
-                    "title": {"text": row.name},
-                    "tickvals": [-1, 0, 1],
-                    "zeroline": True,
-                    "automargin": True,
-                    "showgrid": False,
-                    "anchor": "x",
-                }
+                "name": row.name,
+                "from_s": round(row.from_s, 3),
+                "to_s": round(row.to_s, 3),
+                "edge_s": row.edge_s.round(4).tolist(),
+                "low": (row.low / loudest).round(3).tolist(),
+                "high": (row.high / loudest).round(3).tolist(),
+                "written": [[round(at_s, 3), symbol] for at_s, symbol in row.written],
+                "played_s": [round(at_s, 3) for at_s in row.played_s],
             }
-        )
-        middle_s = (row.edge_s[:-1] + row.edge_s[1:]) / 2
-        made.add_scatter(
-            x=np.concatenate([middle_s, middle_s[::-1]]).round(4),
-            y=(np.concatenate([row.high, row.low[::-1]]) / loudest).round(3),
-            yaxis=axis,
-            fill="toself",
-            mode="lines",
-            line={"width": 0.5, "color": SERIES[0]},
-            fillcolor=SERIES[0],
-            hoverinfo="skip",
-        )
-        made.add_scatter(
-            x=[at_s for at_s, _ in row.written],
-            y=[1.32] * len(row.written),
-            yaxis=axis,
-            mode="text",
-            text=[symbol for _, symbol in row.written],
-            hovertemplate="%{text}: on paper %{x:.3f} s from the palla's start<extra></extra>",
-        )
-        made.add_scatter(
-            x=[at_s for at_s, _ in row.written for _ in range(3)],
-            y=[-1.0, 1.05, None] * len(row.written),
-            yaxis=axis,
-            mode="lines",
-            line={"width": 1, "dash": "dot", "color": MARK_STRONG},
-            hoverinfo="skip",
-        )
-        made.add_scatter(
-            x=list(row.played_s),
-            y=[-1.0] * len(row.played_s),
-            yaxis=axis,
-            mode="markers",
-            marker={"symbol": "triangle-up", "size": 10, "color": MARK_STRONG, "opacity": 1, "line": {"width": 0}},
-            hovertemplate="stroke heard %{x:.3f} s from the palla's start<extra></extra>",
-        )
-    made.update_layout(xaxis={"anchor": f"y{len(rows)}" if len(rows) > 1 else "y", "zeroline": False})
-    return made
+            for row in rows
+        ],
+    }

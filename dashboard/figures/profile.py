@@ -10,8 +10,7 @@ from collections.abc import Mapping, Sequence
 
 import plotly.graph_objects as go
 
-from dashboard.figures.strokes_off import DASHES, SYMBOLS
-from dashboard.figures.theme import SERIES, figure
+from dashboard.figures.theme import DASHES, SERIES, SYMBOLS, figure
 
 FILLINGS = ("", "/", "x", ".", "\\", "+", "-", "|")
 

@@ -13,8 +13,9 @@ import plotly.graph_objects as go
 
 MARK = "#b0701c"
 MARK_STRONG = "#d0405f"
-BAND = "rgba(46, 139, 87, 0.12)"
 SERIES = ("#5b7fc4", "#b0701c", "#3f9a6b", "#a566bd", "#c0605f", "#5f8f95", "#8b8b3a", "#7b72c9")
+SYMBOLS = ("circle", "square", "diamond", "triangle-up", "x", "star")
+DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 
 
 def figure(x_title: str, y_title: str, height: int, **layout: Any) -> go.Figure:

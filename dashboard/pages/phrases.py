@@ -1,7 +1,7 @@
 """Phrases: what a raga is played with, across performances, years, instruments and musicians.
 
-Conventions: the raga and what it is split by stand in the address (``?raga=desh&by=year``). Counting comes after the
-rest of the page; every number leads to the places it counts.
+Conventions: the raga and what it is split by stand in the address (``?raga=desh&by=year``). The list is there at once,
+what is counted further comes after the rest of the page; every number leads to the places it counts.
 """
 
 from __future__ import annotations
@@ -67,6 +67,9 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
                 dcc.Link("set two side by side", href=f"/side-by-side?a={raga}" if raga else "/side-by-side"),
             ]
         ),
+        _listed(library, raga),
+        html.H2("How often, and for how long"),
+        by_choices(f"/phrases?raga={raga}&", by),
         place_of(USAGE, asked, "Counting the phrases"),
         html.H2("Where in the avartan they begin"),
         place_of(PLACES, asked, "Counting where they begin"),
@@ -97,29 +100,29 @@ def _ragas(ragas: pd.Series, chosen: str, by: str) -> Part:
     return choices("Raga", options)
 
 
-def _make_usage(library: Library, asked: Asked, _tell: Tell) -> Part:
-    raga, by = asked["raga"], by_of(asked)
-    here, split = phrase_usage(library.archive, raga), phrase_usage(library.archive, raga, by)
+def _listed(library: Library, raga: str) -> Part:
+    """List the phrases of a raga, counted while the page is asked for: what the page is opened for is there at once."""
+    here = phrase_usage(library.archive, raga)
     played = int(library.archive.index("recordings", ["raga"])["raga"].fillna("").eq(raga).sum())
-    groups = _groups(library, split, by)
-    top = here.head(MOST_SHOWN)
     listed = here.head(MOST_LISTED)
     more = f"; the {MOST_LISTED} most used of {len(here)}" if len(here) > MOST_LISTED else ""
-    return [
-        table(
-            f"{played} performance{'' if played == 1 else 's'}; share of time is of all of them together{more}",
-            _COLUMNS,
-            [_row(raga, row) for row in listed.to_dict("records")],
-        ),
-        html.H2("How often, and for how long"),
-        by_choices(f"/phrases?raga={raga}&", by),
-        drawn(
-            usage_figure(_labels(top), _counts(top, split, groups, by), list(top["share_of_time"])),
-            f"How often each phrase is played, {BY_WORDS[by]}, and to the right the share of all time it takes.",
-            table=_split_table(raga, top, split, groups, by),
-            summary="The numbers, and their sound",
-        ),
-    ]
+    return table(
+        f"{played} performance{'' if played == 1 else 's'}; share of time is of all of them together{more}",
+        _COLUMNS,
+        [_row(raga, row) for row in listed.to_dict("records")],
+    )
+
+
+def _make_usage(library: Library, asked: Asked, _tell: Tell) -> Part:
+    raga, by = asked["raga"], by_of(asked)
+    top, split = phrase_usage(library.archive, raga).head(MOST_SHOWN), phrase_usage(library.archive, raga, by)
+    groups = _groups(library, split, by)
+    return drawn(
+        usage_figure(_labels(top), _counts(top, split, groups, by), list(top["share_of_time"])),
+        f"How often each phrase is played, {BY_WORDS[by]}, and to the right the share of all time it takes.",
+        table=_split_table(raga, top, split, groups, by),
+        summary="The numbers, and their sound",
+    )
 
 
 _COLUMNS = (

@@ -9,9 +9,10 @@ from annotate.verify import Verdict, section_of
 from annotate.wording import place
 from dashboard import words
 from dashboard.composing.asked import paper_address
-from dashboard.figures.deviation import Statement, deviation_figure
+from dashboard.figures.deviation import Statement, deviation_drawing
 from dashboard.library import Library
 from dashboard.pages.cycles import fold_region
+from dashboard.pages.drawn import drawing, heard_at
 from dashboard.pages.late import place_of
 from dashboard.pages.page import Page
 from dashboard.pages.tihai_late import ELSEWHERE, HISTORY, PALLAS, STROKES
@@ -45,6 +46,7 @@ def page(library: Library, slug: str, key: str) -> Page:
     if verdict is None:
         return Page(f"{key} in {title}", [heading, back, html.P("It was rejected, so it has no verdict.")], "Tihais")
     asked = {"slug": slug, "tihai": key}
+    has_sound = library.archive.has_sound(slug)
     content = [
         heading,
         back,
@@ -54,10 +56,13 @@ def page(library: Library, slug: str, key: str) -> Page:
         ),
         _facts(record),
         html.H2("Its run through the cycles"),
-        *player(slug, library.archive.has_sound(slug), play="Play the passage"),
+        *player(slug, has_sound, play="Play the passage"),
         fold_region(f"The run of tihai {key} through the cycles", tall=False),
         html.Div(
-            [html.Div(_paper(record, verdict)), html.Div(_played(verdict, _matras(library, slug, record)))],
+            [
+                html.Div(_paper(record, verdict)),
+                html.Div(_played(verdict, _matras(library, slug, record), library.archive.has_sound(slug))),
+            ],
             className="two-columns",
         ),
         html.H2("The pallas one above the other"),
@@ -122,14 +127,14 @@ def _matras(library: Library, slug: str, record: TihaiRecord) -> int:
     return section.tala.matras if section is not None else 0
 
 
-def _played(verdict: Verdict, matras: int) -> list[Part]:
+def _played(verdict: Verdict, matras: int, has_sound: bool) -> list[Part]:
     heading = html.H2("As played")
     if verdict.landing_dev_ms is None:
         return [heading, html.P(verdict.sentence)]
     rows = [
         [
             _name(number, len(verdict.pallas)),
-            format_clock(palla.start_s, 2),
+            heard_at(palla.start_s if has_sound else None, format_clock(palla.start_s, 2)),
             words.matra_number(palla.paper_matra),
             words.played_matra(palla.matra, matras),
             words.amount_ms(palla.dev_ms),
@@ -140,7 +145,7 @@ def _played(verdict: Verdict, matras: int) -> list[Part]:
     rows.append(
         [
             "landing",
-            format_clock(verdict.landing_s, 2),
+            heard_at(verdict.landing_s if has_sound else None, format_clock(verdict.landing_s, 2)),
             spoken(verdict.target_matra),
             played,
             words.amount_ms(verdict.landing_dev_ms),
@@ -158,7 +163,7 @@ def _played(verdict: Verdict, matras: int) -> list[Part]:
         heading,
         table(f"Late is +, early is \N{MINUS SIGN}{tolerance}", columns, rows, cards=False),
         *_evenness(verdict),
-        _figure(verdict),
+        _figure(verdict, has_sound),
     ]
 
 
@@ -177,24 +182,20 @@ def _evenness(verdict: Verdict) -> list[Part]:
     return [html.P(even)]
 
 
-def _figure(verdict: Verdict) -> Part | None:
+def _figure(verdict: Verdict, has_sound: bool) -> Part | None:
     statements = [
-        Statement(_name(number, len(verdict.pallas)), palla.dev_ms)
+        Statement(_name(number, len(verdict.pallas)), palla.dev_ms, palla.start_s if has_sound else None)
         for number, palla in enumerate(verdict.pallas, 1)
         if palla.dev_ms is not None
     ]
     if not statements:
         return None  # one point is told by the table
-    statements.append(Statement("landing", float(verdict.landing_dev_ms or 0.0)))
-    return html.Div(
-        dcc.Graph(
-            figure=deviation_figure(statements, verdict.tolerance_ms),
-            config={"displayModeBar": False},
-            responsive=True,
-        ),
-        className="figure small",
-        role="img",
-        **{"aria-label": "Deviation from paper of the pallas and the landing, in ms; the table above has the numbers"},
+    landing_s = verdict.landing_s if has_sound else None
+    statements.append(Statement("landing", float(verdict.landing_dev_ms or 0.0), landing_s))
+    return drawing(
+        "deviations",
+        deviation_drawing(statements, verdict.tolerance_ms),
+        "How far each palla's start and the landing lie from paper. The band is within what counts as landing.",
     )
 
 

@@ -17,12 +17,12 @@ from annotate.search.tihais import like_tihai
 from annotate.strokes_played import FARTHEST_S, PlayedStroke, played_strokes
 from annotate.verify import section_of, tolerance_at
 from dashboard import words
-from dashboard.figures.pallas import PallaSound, pallas_figure
-from dashboard.figures.strokes_off import strokes_figure
+from dashboard.figures.deviation import strokes_drawing
+from dashboard.figures.pallas import PallaSound, pallas_drawing
 from dashboard.later import Tell
 from dashboard.library import Library
 from dashboard.marking.strokes import strokes_of
-from dashboard.pages.drawn import drawn
+from dashboard.pages.drawn import drawing, heard_at
 from dashboard.pages.late import Asked, LatePart, version_of_all, version_of_recording
 from dashboard.parts import Column, Part, table, verdict_mark
 from theory.clock import format_clock
@@ -51,16 +51,18 @@ def _make_strokes(library: Library, asked: Asked, _tell: Tell) -> Part:
         )
     pallas = _by_palla(strokes)
     names = _names(pallas[-1])
+    told = [[_played(each, library.archive.has_sound(slug)) for each in palla] for palla in pallas]
     section = section_of(record, library.archive.grid(slug))
     tolerance_ms = tolerance_at(section, record.landing_s) if section is not None else None
-    values = [[stroke.dev_ms for stroke in palla] for palla in pallas]
     return [
         html.P(_found_words(strokes)),
-        drawn(
-            strokes_figure(names, [[_whole(each) for each in palla] for palla in values], tolerance_ms),
-            "Each stroke against paper, palla by palla; late is up. The band is within what counts as landing.",
-            table=_strokes_table(names, values),
-            small=True,
+        drawing(
+            "deviations",
+            strokes_drawing(names, told, tolerance_ms),
+            "Each stroke against paper, palla by palla; late is up. The band is within what counts as landing; a click "
+            "on a sign plays that stroke.",
+            table=_strokes_table(names, told),
+            summary="The numbers, and their sound",
         ),
     ]
 
@@ -93,21 +95,25 @@ def _names(last: Sequence[PlayedStroke]) -> list[str]:
     return [f"{number} {stroke.symbol}" if stroke.symbol else "landing" for number, stroke in enumerate(last, 1)]
 
 
-def _whole(dev_ms: float | None) -> float | None:
-    return None if dev_ms is None else round(dev_ms, 1)
+_Told = tuple[float, float | None] | None
+"""A stroke's deviation in ms and when it is heard in s; None where none was found."""
 
 
-def _strokes_table(names: Sequence[str], values: Sequence[Sequence[float | None]]) -> Part:
-    columns = [Column("Note"), *(Column(f"Palla {number}", number=True) for number in range(1, len(values) + 1))]
+def _played(stroke: PlayedStroke, has_sound: bool) -> _Told:
+    return None if stroke.dev_ms is None else (stroke.dev_ms, stroke.played_s if has_sound else None)
+
+
+def _strokes_table(names: Sequence[str], pallas: Sequence[Sequence[_Told]]) -> Part:
+    columns = [Column("Note"), *(Column(f"Palla {number}", number=True) for number in range(1, len(pallas) + 1))]
     rows = [
-        [name, *(_dev_words(palla[index]) if index < len(palla) else "" for palla in values)]
+        [name, *(_dev(palla[index]) if index < len(palla) else "" for palla in pallas)]
         for index, name in enumerate(names)
     ]
     return table("Played minus paper; late is +", columns, rows, cards=False)
 
 
-def _dev_words(dev_ms: float | None) -> str:
-    return "not found" if dev_ms is None else words.amount_ms(dev_ms)
+def _dev(told: _Told) -> Part:
+    return "not found" if told is None else heard_at(told[1], words.amount_ms(told[0]))
 
 
 def _make_pallas(library: Library, asked: Asked, _tell: Tell) -> Part:
@@ -120,17 +126,17 @@ def _make_pallas(library: Library, asked: Asked, _tell: Tell) -> Part:
     strokes = _strokes(library, slug, record)
     longest_s = max(to_s - from_s for from_s, to_s in spans)
     rows = [
-        _row(library, slug, number, start_s, longest_s, [each for each in strokes if each.palla == number])
-        for number, (start_s, _) in enumerate(spans, 1)
+        _row(library, slug, number, span, longest_s, [each for each in strokes if each.palla == number])
+        for number, span in enumerate(spans, 1)
     ]
     shown = [row for row in rows if row is not None]
     return [
         _buttons(spans),
-        drawn(
-            pallas_figure(shown),
+        drawing(
+            "waves",
+            pallas_drawing(shown),
             "The sound of each palla from its own start. Dotted: where each note stands on paper, counted from there; "
-            "triangles below: the strokes heard.",
-            small=True,
+            "triangles below: the strokes heard. A click plays from there to the end of the palla.",
         )
         if shown
         else html.P("The waveform of this recording was not measured; the pallas can be heard all the same."),
@@ -154,14 +160,22 @@ def _buttons(spans: Sequence[tuple[float, float]]) -> Part:
 
 
 def _row(
-    library: Library, slug: str, number: int, start_s: float, length_s: float, strokes: Sequence[PlayedStroke]
+    library: Library,
+    slug: str,
+    number: int,
+    span: tuple[float, float],
+    length_s: float,
+    strokes: Sequence[PlayedStroke],
 ) -> PallaSound | None:
+    start_s, end_s = span
     wave = library.archive.waveform(slug, start_s, start_s + length_s, POINTS)
     if wave is None or not len(wave.low):
         return None
     first_s = strokes[0].paper_s if strokes else 0.0
     return PallaSound(
         f"palla {number}",
+        start_s,
+        end_s,
         np.asarray(wave.edge_s) - start_s,
         wave.low,
         wave.high,

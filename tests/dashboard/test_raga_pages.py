@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import plotly.graph_objects as go
+import plotly.io as pio
 import pytest
 from dash import dcc
 
@@ -18,11 +20,11 @@ from annotate.statistics.ngrams import ngram_usage
 from annotate.statistics.shares import shares
 from annotate.statistics.side_by_side import side_by_side
 from dashboard.app import LATE
+from dashboard.figures.deviation import strokes_drawing
 from dashboard.figures.intervals import intervals_figure
-from dashboard.figures.pallas import pallas_figure
+from dashboard.figures.pallas import PallaSound, pallas_drawing
 from dashboard.figures.profile import groups_figure, profile_figure
 from dashboard.figures.steps import Step, steps_figure
-from dashboard.figures.strokes_off import strokes_figure
 from dashboard.library import Library
 from dashboard.pages import agreement as agreement_page
 from dashboard.pages import phrases, raga_played, tihai_late
@@ -55,7 +57,8 @@ def components(part: Any) -> Iterator[Any]:
 
 
 def figures(part: Any) -> list[go.Figure]:
-    return [each.figure for each in components(part) if isinstance(each, dcc.Graph)]
+    charts = (getattr(each, "data-chart", None) for each in components(part))
+    return [pio.from_json(told) for told in charts if told is not None]
 
 
 def links(part: Any) -> list[str]:
@@ -183,13 +186,29 @@ def test_two_sides_that_cannot_be_compared_are_told_in_words(library: Library) -
         groups_figure(["S", "R"], {"2024": [0.4, 0.6], "2025": [0.5, 0.5]}),
         steps_figure(["S", "R"], []),
         intervals_figure(["S"], [1.0], [float("nan")], [float("nan")], "points", "swara"),
-        strokes_figure(["1 R"], [[None], [3.0]], 100.0),
-        pallas_figure([]),
     ],
 )
 def test_every_figure_names_its_axes_with_their_units(figure: go.Figure) -> None:
     assert figure.layout.xaxis.title.text
     assert figure.layout.yaxis.title.text
+
+
+def test_strokes_are_drawn_palla_by_palla_with_gaps_where_none_was_found() -> None:
+    told = strokes_drawing(["1 R", "landing"], [[None], [(3.02, 9.0), (-7.0, None)]], 100.0)
+    assert [each["values"] for each in told["series"]] == [[None], [3.0, -7.0]]
+    assert [each["places"] for each in told["series"]] == [[None], [(8.4, 9.6), None]]
+    assert [each["landing"] for each in told["series"]] == [False, True]
+
+
+def test_the_pallas_are_drawn_as_shares_of_the_loudest_of_all() -> None:
+    def sound(name: str, loud: float, at_s: float) -> PallaSound:
+        return PallaSound(name, at_s, at_s + 2, np.array([0.0, 1.0, 2.0]), np.array([-loud, 0]), np.array([loud, 0]))
+
+    told = pallas_drawing([sound("palla 1", 0.2, 10.0), sound("palla 2", 0.4, 12.0)])
+    assert [row["high"] for row in told["rows"]] == [[0.5, 0.0], [1.0, 0.0]]
+    assert [(row["from_s"], row["to_s"]) for row in told["rows"]] == [(10.0, 12.0), (12.0, 14.0)]
+    assert told["length_s"] == 2.0
+    assert pallas_drawing([])["rows"] == []
 
 
 def test_every_figure_has_its_words_and_the_numbers_of_a_late_part_a_name_of_their_own(library: Library) -> None:
