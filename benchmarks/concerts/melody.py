@@ -115,7 +115,7 @@ def jor(
 def gat(tala: Tala, cycles: int, matra_s: float, drumming: Drumming, scale: Scale, rng: np.random.Generator) -> Written:
     """The lead's part from its mukhra before the first sam to the last sam."""
     shares = [share for share in SHARES if NOTE_S[0] < float(share) * matra_s < NOTE_S[1]]
-    composition = _composition(tala, shares, scale, rng)
+    composition = one_avartan(tala, shares, scale, rng)
     written: Written = {}
     for cycle in range(-1, cycles):
         at = Fraction(cycle * tala.matras)
@@ -124,9 +124,9 @@ def gat(tala: Tala, cycles: int, matra_s: float, drumming: Drumming, scale: Scal
         if kind == "gat":
             part = composition
         elif kind == "unfolding":
-            part = _composition(tala, shares, scale, rng)
+            part = one_avartan(tala, shares, scale, rng)
         else:
-            part = _run(tala, shares, scale, rng)
+            part = tan(tala, shares, scale, rng)
         for position, note in part.items():
             written[at + position] = note
     mukhra = Fraction(-max(1, min(round(tala.matras * 0.3), int(MUKHRA_S / matra_s))))
@@ -172,7 +172,7 @@ def _pluck(
     )
 
 
-def _composition(tala: Tala, shares: list[Fraction], scale: Scale, rng: np.random.Generator) -> Written:
+def one_avartan(tala: Tala, shares: list[Fraction], scale: Scale, rng: np.random.Generator) -> Written:
     """One avartan: most notes on whole matras and halves, longer at the vibhags, a swara of rest on sam."""
     longest = [share for share in shares if share >= Fraction(1, 4)] or shares[-1:]
     vibhags = {Fraction(start - 1) for start in tala.vibhag_starts}
@@ -193,11 +193,11 @@ def _composition(tala: Tala, shares: list[Fraction], scale: Scale, rng: np.rando
     return written
 
 
-def _run(tala: Tala, shares: list[Fraction], scale: Scale, rng: np.random.Generator) -> Written:
+def tan(tala: Tala, shares: list[Fraction], scale: Scale, rng: np.random.Generator) -> Written:
     """A tan: the quickest even notes, from sam or from the middle of the avartan to its end, a line before."""
     quick = shares[0]
     start = Fraction(0) if rng.random() < 0.4 else Fraction(tala.matras // 2)
-    written = {at: note for at, note in _composition(tala, shares, scale, rng).items() if at < start}
+    written = {at: note for at, note in one_avartan(tala, shares, scale, rng).items() if at < start}
     count = int((tala.matras - start) / quick)
     for number, semitones in enumerate(scale.line(scale.rest(), count)):
         written[start + number * quick] = (symbol_of(semitones), quick)

@@ -108,22 +108,26 @@ def _gat(
     lead = melody.gat(tala, section.cycles, 120 / sum(section.mpm), drumming, scale, rng)
     last = Fraction(section.cycles * tala.matras)
     clock = PulseClock(min(lead), start_s, last, section.mpm, seed[0] * 100 + seed[1])
-    struck = list(strokes(_played(drumming.written, clock, tala, plan.jitter_s, rng), rng))
+    struck = list(strokes(played(drumming.written, clock, tala, plan.jitter_s, rng), rng))
     sung = [
-        (note.onset_s, min(float(note.length), _until_next(lead, note.position)) * clock.matra_s(note.position),
+        (note.onset_s, min(float(note.length), until_next(lead, note.position)) * clock.matra_s(note.position),
          note.symbol, note.level)
-        for note in _played(lead, clock, tala, plan.jitter_s, rng)
+        for note in played(lead, clock, tala, plan.jitter_s, rng)
     ]  # fmt: skip
     plucked = list(melody.gat_plucks(sung, plan.sa_hz, rng))
-    return struck, plucked, _truth(section, tala, clock, drumming, start_s)
+    return struck, plucked, section_truth(section, tala, clock, drumming, start_s)
 
 
-def _until_next(written: Written, position: Fraction) -> float:
+def until_next(written: Written, position: Fraction) -> float:
+    """How many matras until what is written next; 4 at the end."""
     later = [at for at in written if at > position]
     return float(min(later) - position) if later else 4.0
 
 
-def _truth(section: SectionPlan, tala: Tala, clock: PulseClock, drumming: Drumming, start_s: float) -> SectionTruth:
+def section_truth(
+    section: SectionPlan, tala: Tala, clock: PulseClock, drumming: Drumming, start_s: float
+) -> SectionTruth:
+    """What is true of a section with a tala."""
     count = section.cycles * tala.matras + 1
     return SectionTruth(
         kind=section.kind,
@@ -144,7 +148,7 @@ def _three(clock: PulseClock, tihai: Tihai) -> tuple[float, float, float]:
     return first, second, third
 
 
-def _played(
+def played(
     written: Written, clock: PulseClock, tala: Tala, jitter_s: float, rng: np.random.Generator
 ) -> tuple[Played, ...]:
     """Give every stroke its time about the pulse, and its loudness by its place in the cycle."""

@@ -64,7 +64,9 @@ def material() -> dict[str, Any]:
     return tomllib.loads((Path(__file__).parent / "material.toml").read_text(encoding="utf-8"))
 
 
-def drum(plan: SectionPlan, missing: float, varied: float, rng: np.random.Generator) -> Drumming:
+def drum(
+    plan: SectionPlan, missing: float, varied: float, rng: np.random.Generator, with_tihais: bool = True
+) -> Drumming:
     """Write the tabla's part.
 
     Parameters
@@ -74,6 +76,8 @@ def drum(plan: SectionPlan, missing: float, varied: float, rng: np.random.Genera
     missing, varied : float
         Share of the theka's strokes left out, and of its whole matras played otherwise.
     rng : numpy.random.Generator
+    with_tihais : bool
+        Whether solos, the middle and the end of the section are led to by tihais.
 
     Returns
     -------
@@ -100,7 +104,7 @@ def drum(plan: SectionPlan, missing: float, varied: float, rng: np.random.Genera
     last = Fraction(cycles * matras)
     landings = {end for _, end in solos} | {last} | ({Fraction((cycles // 2) * matras)} if cycles >= 4 else set())
     tihais: list[Tihai] = []
-    for landing in sorted(landings):
+    for landing in sorted(landings) if with_tihais else ():
         earliest = tihais[-1].landing if tihais else Fraction(0)
         tihai = _tihai(written, landing, earliest, matra_s, rng)
         tihais += [tihai] if tihai else []
