@@ -33,6 +33,7 @@ from commands.serving import demo, serve
 from commands.statistics import agreement, raga_use, side_by_side
 from commands.taking_in import ingest
 from commands.transcribing import swaras, transcribe
+from commands.withdrawing import bring_back, remove, withdraw
 from theory.errors import LayakoshError
 
 PROGRAM = "layakosh"
@@ -96,6 +97,9 @@ RECORDED = (
     undo,
     redo,
     as_of,
+    withdraw,
+    bring_back,
+    remove,
     transcribe,
     swaras,
     verify,

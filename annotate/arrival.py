@@ -98,7 +98,7 @@ def _by_sending(archive: Archive, made: Path, title: str, digest: str, first: _F
     files = [path for path in made.rglob("*") if path.is_file() and path.parent.name in ("evidence", "sound")]
     files.sort(key=lambda path: (path.name == LAST, path))
     while True:
-        slug = unique_slug(title, lambda name: name in archive or not _claimed(store, name, digest))
+        slug = unique_slug(title, lambda name: archive.is_taken(name) or not _claimed(store, name, digest))
         place = f"recordings/{slug}"
         names = [f"{place}/{path.relative_to(made).as_posix()}" for path in files]
         for name, path in zip(names, files, strict=True):

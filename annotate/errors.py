@@ -12,6 +12,8 @@
         ├── OutOfReach            an object store that does not answer, or refuses (also an OSError)
         ├── CannotWrite           the disk is full, the folder read-only, the store out of reach
         ├── NoSuchRecording       offers the nearest slugs
+        │   └── WithdrawnRecording  one that was withdrawn, and can be brought back
+        ├── NotWithdrawn          brought back or removed for good without having been withdrawn
         ├── NoSuchRow             a section, sam, tihai or phrase that the recording does not have
         │   └── NoSuchTihai
         ├── AlreadyTakenIn        the same sound is in the archive under another slug
@@ -132,6 +134,29 @@ class NoSuchRecording(ArchiveError):
         super().__init__(f"The archive has no recording '{slug}'. {hint}")
 
 
+class WithdrawnRecording(NoSuchRecording):
+    """The recording was withdrawn. It is all there, and nobody sees it until it is brought back.
+
+    Parameters
+    ----------
+    slug : str
+    who, when : str
+        Who withdrew it, and when, in words; ``who`` may be empty.
+    """
+
+    def __init__(self, slug: str, who: str, when: str) -> None:
+        super().__init__(slug)
+        self.who, self.when = who, when
+        by = f" by {who}" if who else ""
+        self.args = (
+            f"'{slug}' was withdrawn{by} ({when}). Nothing of it is lost; to have it back: layakosh bring-back {slug}",
+        )
+
+
+class NotWithdrawn(ArchiveError):
+    """A recording is to be brought back, or removed for good, that is not withdrawn."""
+
+
 class NoSuchRow(ArchiveError):
     """A row that the recording does not have.
 
@@ -168,14 +193,21 @@ class AlreadyTakenIn(ArchiveError):
         What came, and the recording that holds the same sound.
     one_of_several : bool
         Whether the recording was made of several files, this being one of them.
+    withdrawn : str
+        Who withdrew that recording, and when, in words; empty where it is not withdrawn.
     """
 
-    def __init__(self, file: str, slug: str, *, one_of_several: bool = False) -> None:
-        self.file, self.slug = file, slug
+    def __init__(self, file: str, slug: str, *, one_of_several: bool = False, withdrawn: str = "") -> None:
+        self.file, self.slug, self.withdrawn = file, slug, withdrawn
         where = f"as part of '{slug}'" if one_of_several else f"as '{slug}'"
-        super().__init__(
-            f"{file} is already in the archive {where} (the same sound, byte for byte). Nothing was taken in."
-        )
+        same = "(the same sound, byte for byte)"
+        said = f"{file} is already in the archive {where} {same}. Nothing was taken in."
+        if withdrawn:
+            said = (
+                f"{file} is in the archive {where} {same}, which was withdrawn {withdrawn}. Nothing was taken in. "
+                f"To have it back with its annotations: layakosh bring-back {slug}, or Withdrawn on the page Concerts."
+            )
+        super().__init__(said)
 
 
 class BeingTakenIn(ArchiveError):

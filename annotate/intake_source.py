@@ -15,6 +15,7 @@ from pathlib import Path
 from annotate.archive import Archive
 from annotate.errors import AlreadyTakenIn, BadOrder
 from annotate.records import SourceFile
+from annotate.withdrawing import withdrawn
 from ingest.decode import AudioInfo, probe
 from ingest.errors import IngestError
 from ingest.listen import Sound, probe_sound
@@ -142,21 +143,40 @@ def refuse_known(archive: Archive, source: Source) -> None:
     wanted = [(file.name, file.sha256) for file in source.files if file.role != SHARED_ROLE]
     for name, digest in [(source.name, source.sha256), *wanted]:
         if digest in known:
-            slug, one_of_several = known[digest]
-            raise AlreadyTakenIn(name, slug, one_of_several=one_of_several)
+            there = known[digest]
+            raise AlreadyTakenIn(name, there.slug, one_of_several=there.one_of_several, withdrawn=there.withdrawn)
 
 
-def digests_in(archive: Archive) -> dict[str, tuple[str, bool]]:
-    """Return by digest of a content the recording that holds it, and whether it is one of several files there."""
-    known: dict[str, tuple[str, bool]] = {}
+@dataclass(frozen=True)
+class Holder:
+    """The recording that holds a content, whether among others, and who withdrew it when, in words; empty if nobody."""
+
+    slug: str
+    one_of_several: bool
+    withdrawn: str = ""
+
+
+def digests_in(archive: Archive) -> dict[str, Holder]:
+    """Return by digest of a content the recording that holds it; one that is withdrawn too, where no other does."""
+    known: dict[str, Holder] = {}
+    for each in withdrawn(archive):
+        files = [(file.role, file.sha256) for file in each.recording.files]
+        _put_down(known, each.slug, each.recording.audio_sha256, files, each.by_and_when)
     rows = archive.index("recordings", ["recording", "audio_sha256", "files"])
-    for slug, whole, files in rows.itertuples(index=False):
-        for file in files if files is not None else ():
-            if file["role"] != SHARED_ROLE:
-                known[file["sha256"]] = slug, len(files) > 1
-        if whole:
-            known[whole] = slug, False
+    for slug, whole, told in rows.itertuples(index=False):
+        files = [(file["role"], file["sha256"]) for file in (told if told is not None else ())]
+        _put_down(known, slug, whole, files)
     return known
+
+
+def _put_down(
+    known: dict[str, Holder], slug: str, whole: str, files: list[tuple[str, str]], withdrawn_words: str = ""
+) -> None:
+    for role, sha256 in files:
+        if role != SHARED_ROLE:
+            known[sha256] = Holder(slug, len(files) > 1, withdrawn_words)
+    if whole:
+        known[whole] = Holder(slug, False, withdrawn_words)
 
 
 def title_of(sound: Sound) -> str:

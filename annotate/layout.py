@@ -25,6 +25,7 @@ Kind = Literal[
     "unfinished",
     "announced",
     "claimed",
+    "removal",
     "composition",
     "set aside",
     "access",
@@ -52,10 +53,16 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("unfinished", re.compile(r"unfinished/.+")),
     ("announced", re.compile(rf"announced/{_RECORDING}")),
     ("claimed", re.compile(rf"claimed/{_RECORDING}")),
+    ("removal", re.compile(rf"removing/({_SLUG})")),
     ("composition", re.compile(rf"compositions/({_SLUG})/(\d{{8}})\.toml", re.ASCII)),
     ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
     ("access", re.compile(r"access/.+")),
 )
+
+
+def removal_of(slug: str) -> str:
+    """Return the name of the file that is there while a recording is removed for good."""
+    return f"removing/{slug}"
 
 
 @dataclass(frozen=True)

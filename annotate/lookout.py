@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from annotate import evidence_store
-from annotate.revisions import latest_number
+from annotate import evidence_store, revisions
 from annotate.slugs import is_slug
-from annotate.store.base import Store
+from annotate.store.base import Stamp, Store
 from annotate.store.folder import Folder
 
 _INSIDE = ("revisions", "evidence")
@@ -20,7 +19,7 @@ _INSIDE = ("revisions", "evidence")
 
 @dataclass(frozen=True)
 class Seen:
-    """What a look at a recording has shown: its latest revision, the stamp of its evidence.
+    """What a look at a recording has shown: its latest revision, the stamp of its evidence, whether it is withdrawn.
 
     It holds as long as the store gives the same stamp for the recording's folder, and ``settled`` says that it can.
     """
@@ -29,6 +28,7 @@ class Seen:
     settled: bool
     revision: int
     evidence: str
+    withdrawn: bool = False
 
 
 def look(store: Store, known: Mapping[str, Seen]) -> dict[str, Seen]:
@@ -39,13 +39,16 @@ def look(store: Store, known: Mapping[str, Seen]) -> dict[str, Seen]:
             continue
         seen = known.get(slug)
         if seen is None or not (seen.settled and stamp.settled and seen.stamp == stamp.text):
-            seen = look_at(store, slug, stamp.text, settled=stamp.settled)
+            seen = _look_at(store, slug, stamp, seen)
         if seen.revision > 0:
             found[slug] = seen
     return found
 
 
-def look_at(store: Store, slug: str, stamp: str = "", *, settled: bool = False) -> Seen:
+def _look_at(store: Store, slug: str, stamp: Stamp, known: Seen | None) -> Seen:
     """Look at one recording."""
     folder = Folder(store, f"recordings/{slug}")
-    return Seen(stamp, settled, latest_number(folder / "revisions"), evidence_store.stamp(folder / "evidence"))
+    latest = revisions.latest_number(folder / "revisions")
+    same = known is not None and known.revision == latest
+    withdrawn = known.withdrawn if same and known is not None else revisions.withdraws_all(folder / "revisions", latest)
+    return Seen(stamp.text, stamp.settled, latest, evidence_store.stamp(folder / "evidence"), withdrawn)

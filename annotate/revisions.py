@@ -258,6 +258,19 @@ def read_since(folder: Path | Folder, seen: int, latest: int) -> Sequence[Revisi
     return [read(folder, number) for number in range(seen + 1, latest + 1)]
 
 
+def withdraws_all(folder: Path | Folder, number: int) -> bool:
+    """Tell whether a revision withdraws the recording itself; one that cannot be read does not.
+
+    No other revision follows one that does, but the one that brings the recording back.
+    """
+    try:
+        content = as_folder(folder).read(file_of(number))
+        rows = pq.read_table(pa.BufferReader(content), columns=["table", "action"], use_threads=False).to_pylist()
+    except BROKEN:
+        return False
+    return rows == [{"table": "recordings", "action": "withdraw"}]
+
+
 def edit_of(row: Mapping[str, Any], schema: int = SCHEMA_VERSION) -> Edit:
     """Return the edit that a row of :data:`annotate.schema.REVISION` holds, of whatever schema.
 

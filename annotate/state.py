@@ -7,7 +7,7 @@ an old revision always means the same thing.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar, cast
@@ -30,6 +30,11 @@ class State:
     rows: Mapping[str, Mapping[str, Record]] = field(repr=False)
     spent: Mapping[str, int] = field(repr=False)
     """Highest number used so far in the keys of each table, withdrawn rows included."""
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether the recording itself has been withdrawn; its other rows stay as they were, for the day it is back."""
+        return not self.rows["recordings"] and "recordings" in self.spent
 
     @cached_property
     def recording(self) -> Recording:
@@ -102,7 +107,7 @@ def replay(state: State, revisions: Iterable[Revision]) -> State:
     return State(state.slug, number, rows, spent)
 
 
-def check_edits(state: State, edits: Iterable[Edit]) -> None:
+def check_edits(state: State, edits: Collection[Edit]) -> None:
     """Refuse edits that do not fit the state.
 
     Raises
@@ -129,8 +134,8 @@ def check_edits(state: State, edits: Iterable[Edit]) -> None:
             raise NoSuchRow(word, edit.key, state.slug, list(present))
     if not touched:
         raise BadAnnotation(f"There is nothing to write for '{state.slug}'.")
-    if ("recordings", state.slug) in touched and any(e.table == "recordings" and e.record is None for e in edits):
-        raise BadAnnotation(f"The recording '{state.slug}' itself cannot be withdrawn; withdraw its rows.")
+    if len(touched) > 1 and any(edit.table == "recordings" and edit.action == "withdraw" for edit in edits):
+        raise BadAnnotation(f"The recording '{state.slug}' is withdrawn by itself: layakosh withdraw {state.slug}")
 
 
 def _number_in(key: str, table: str) -> int:

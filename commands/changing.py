@@ -109,7 +109,7 @@ def _not_here(table: str, recording: str, row: str) -> click.UsageError:
     others = {
         "sections": f"A section is changed with: layakosh sections {recording} --set {shlex.quote(row)}",
         "sams": f"A marked sam is moved or dropped with: layakosh sam {recording} move FROM TO, or drop TIME",
-        "recordings": "A recording cannot be withdrawn; withdraw its rows.",
+        "recordings": f"A whole recording is withdrawn with: layakosh withdraw {shlex.quote(recording)}",
     }
     return click.UsageError(others[table])
 

@@ -28,6 +28,8 @@ def concerts(archive_path: Path, as_json: bool) -> None:
     if as_json:
         print_json(rows)
         return
+    if gone := archive.withdrawn_slugs():
+        click.echo(f"Withdrawn, see layakosh bring-back: {', '.join(gone)}\n", err=True)
     if not rows:
         click.echo("The archive is empty. Take in a recording: layakosh ingest AUDIO --raga R --tala T")
         return

@@ -277,7 +277,7 @@ def test_what_cannot_be_changed_so_is_told(archive: Archive) -> None:
     assert "dam is given twice" in refused(archive, "change", SLUG, "t01", "dam=1", "dam=2")
     assert "layakosh sections evening --set gat" in refused(archive, "change", SLUG, "gat", "kind=jor")
     assert "layakosh sam evening move" in refused(archive, "change", SLUG, "s01", "at=3")
-    assert "cannot be withdrawn" in refused(archive, "change", SLUG, SLUG, "--withdraw")
+    assert "layakosh withdraw evening" in refused(archive, "change", SLUG, SLUG, "--withdraw")
     assert "goes alone" in refused(archive, "change", SLUG, "t01", "--withdraw", "--seen", "2")
     assert "comes before the third palla" in refused(archive, "change", SLUG, "t01", "landing=0:20")
     assert "so already" in run("change", SLUG, "t01", "label=theirs").output

@@ -46,7 +46,7 @@ class Editing(Measured):
         ------
         ConflictingEdit
             Somebody changed one of these rows after ``parent``; it names both versions.
-        BadAnnotation, NoSuchRow, NoSuchRecording
+        BadAnnotation, NoSuchRow, NoSuchRecording, WithdrawnRecording
             The edits do not fit the present state. Nothing is written.
         CannotWrite
             The disk is full, the folder is read-only, the store cannot be reached. Nothing is written.
@@ -56,6 +56,8 @@ class Editing(Measured):
             state = self._state(slug)
             if state.revision == 0 and not any(edit.table == "recordings" and edit.action == "add" for edit in edits):
                 self.state(slug)  # says that there is no such recording
+            if state.withdrawn and undoes != state.revision:
+                self.state(slug)  # says that it is withdrawn; only what takes that back is written
             parent = state.revision if parent is None else parent
             if parent > state.revision:
                 raise BadAnnotation(

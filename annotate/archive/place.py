@@ -71,7 +71,17 @@ class Place:
         return {slug: seen.revision for slug, seen in self.seen().items()}
 
     def seen(self) -> dict[str, Seen]:
-        """Return the latest revision of every recording and the stamp of its evidence, by slug in order."""
+        """Return the latest revision of every recording and the stamp of its evidence, by slug in order.
+
+        Those that have been withdrawn are left out here, and so everywhere else.
+        """
+        return {slug: seen for slug, seen in self._looked().items() if not seen.withdrawn}
+
+    def withdrawn_slugs(self) -> list[str]:
+        """Return the slugs of the recordings that have been withdrawn, sorted."""
+        return [slug for slug, seen in self._looked().items() if seen.withdrawn]
+
+    def _looked(self) -> dict[str, Seen]:
         held: dict[str, Seen] | None = getattr(self._held, "seen", None)
         if held is not None:
             return held
@@ -92,7 +102,7 @@ class Place:
         if getattr(self._held, "seen", None) is not None:
             yield
             return
-        self._held.seen = self.seen()
+        self._held.seen = self._looked()
         try:
             yield
         finally:

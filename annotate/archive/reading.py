@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from annotate import revisions, snapshots
 from annotate.archive.place import Place
-from annotate.errors import DamagedRevision, NoSuchRecording
+from annotate.errors import DamagedRevision, NoSuchRecording, WithdrawnRecording
 from annotate.history import ledger
 from annotate.history.ledger import Ledger
+from annotate.history.points import moment_words
 from annotate.kept import Kept
 from annotate.revisions import Revision
 from annotate.slugs import is_slug
@@ -35,7 +36,14 @@ class Reading(Place):
         self._index_cache: dict[str, object] = {}
 
     def __contains__(self, slug: object) -> bool:
-        return isinstance(slug, str) and is_slug(slug) and self._latest(slug) > 0
+        if not isinstance(slug, str) or not is_slug(slug):
+            return False
+        latest = self._latest(slug)
+        return latest > 0 and not revisions.withdraws_all(self._revisions(slug), latest)
+
+    def is_taken(self, slug: str) -> bool:
+        """Tell whether a recording goes by a slug, a withdrawn one too."""
+        return self._latest(slug) > 0
 
     def state(self, slug: str) -> State:
         """Return what people say of a recording, as of its latest revision.
@@ -44,13 +52,23 @@ class Reading(Place):
         ------
         NoSuchRecording
             With the nearest slugs.
+        WithdrawnRecording
+            It has been withdrawn; :meth:`state_or_withdrawn` returns its state all the same.
         DamagedRevision
             A revision file cannot be read.
         """
+        state = self.state_or_withdrawn(slug)
+        if state.withdrawn:
+            last = revisions.read(self._revisions(slug), state.revision)
+            raise WithdrawnRecording(slug, last.who, moment_words(last.when))
+        return state
+
+    def state_or_withdrawn(self, slug: str) -> State:
+        """Return the same as :meth:`state`, also of a withdrawn recording, whose own row is then missing."""
         state = self._state(slug)
         if state.revision == 0:
             raise NoSuchRecording(slug, difflib.get_close_matches(slug, self.slugs(), n=3, cutoff=0.5))
-        if slug not in state.rows["recordings"]:
+        if not state.withdrawn and slug not in state.rows["recordings"]:
             raise DamagedRevision(
                 f"{self.store.place}/recordings/{slug} has no revision that tells of the recording itself: the folder "
                 "was given another name, or its first revision is not its own. Run 'layakosh check'."
@@ -58,18 +76,20 @@ class Reading(Place):
         return state
 
     def history(self, slug: str) -> list[Revision]:
-        """Return every revision of a recording, oldest first."""
-        return list(revisions.read_since(self._revisions(slug), 0, self.state(slug).revision))
+        """Return every revision of a recording, also of a withdrawn one, oldest first."""
+        return list(revisions.read_since(self._revisions(slug), 0, self.state_or_withdrawn(slug).revision))
 
     def ledger(self, slug: str) -> Ledger:
         """Return every revision of a recording as one table, which is quick after thousands of edits.
+
+        Also of one that has been withdrawn.
 
         Raises
         ------
         NoSuchRecording, DamagedRevision
             As :meth:`state`.
         """
-        latest = self.state(slug).revision
+        latest = self.state_or_withdrawn(slug).revision
         known = self._ledgers.get(slug)
         present = ledger.up_to_date(self._place(slug), slug, latest, known)
         self._ledgers.keep(slug, present)

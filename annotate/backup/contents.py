@@ -110,8 +110,12 @@ def choose(store: Store, *, sound: bool, evidence: bool) -> Choice:
     revisions: dict[str, dict[int, Entry]] = {}
     heard: set[str] = set()
     foreign: list[str] = []
-    for entry in store.walk():
+    everything = store.walk()
+    going = {told.slug for told in map(named, (entry.name for entry in everything)) if told.kind == "removal"}
+    for entry in everything:
         told = named(entry.name)
+        if told.slug in going and told.kind != "composition":
+            continue  # what is left of a recording that is being removed for good
         if told.kind == "revision":
             revisions.setdefault(told.slug, {})[told.number] = entry
         elif told.kind == "evidence":

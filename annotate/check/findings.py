@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 Job = tuple[
-    Literal["card", "set aside", "history", "derived", "index", "sweep"],
+    Literal["card", "set aside", "history", "derived", "index", "sweep", "remove"],
     str,
 ]
 """A mend, and what it is done to: a file's name, a recording's slug, a table."""

@@ -11,12 +11,13 @@ from annotate.card import CARD, has_card
 from annotate.check.findings import Finding
 from annotate.errors import NotAnArchive
 from annotate.files import STRAY_AGE_S, STRAY_PREFIX
-from annotate.layout import named
+from annotate.layout import named, removal_of
+from annotate.removing import HOME, begun
 from annotate.slugs import is_slug
 from annotate.store.base import Entry, Store
 from annotate.store.disk import DiskStore
 
-_HOMES = {"recordings", "index", "unfinished", "announced", "claimed", "compositions", "set-aside"}
+_HOMES = {"recordings", "index", "unfinished", "announced", "claimed", "compositions", "set-aside", "removing"}
 
 
 def findings_of_card(store: Store) -> Iterator[Finding]:
@@ -56,6 +57,16 @@ def findings_of_rest(store: Store) -> Iterator[Finding]:
         if not is_slug(folder):
             yield _foreign(f"recordings/{folder}")
     yield from foreign(store.files("recordings"))
+    for slug in begun(store):
+        yield Finding(
+            "removal not finished",
+            removal_of(slug),
+            f"'{slug}' was to be removed for good, and that was broken off. Nobody sees it, and no backup takes it.",
+            f"It is removed; 'layakosh remove {slug}' does the same.",
+            ("remove", slug),
+            damage=False,
+        )
+    yield from foreign(store.files(HOME))
     for folder in store.folders("unfinished"):
         yield Finding(
             "unfinished work",

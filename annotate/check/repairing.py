@@ -22,6 +22,7 @@ from annotate.errors import ArchiveError, CannotWrite
 from annotate.files import make_folders, sync_folder
 from annotate.index import seen_in
 from annotate.layout import SET_ASIDE, named
+from annotate.removing import finish
 from annotate.schema import INDEX_TABLES
 from annotate.store.base import Store
 from annotate.store.disk import DiskStore
@@ -89,7 +90,7 @@ def repair(store: Store, findings: Iterable[Finding], tell: Callable[[float], No
 
 def _mend_all(repairs: Repairs, jobs: list[Job], tell: Callable[[float], None]) -> None:
     """First what people wrote, then what follows from it."""
-    first = [job for job in jobs if job[0] in ("card", "history", "set aside", "sweep")]
+    first = [job for job in jobs if job[0] in ("card", "history", "set aside", "sweep", "remove")]
     for number, job in enumerate(first):
         _MENDS[job[0]](repairs, job[1])
         tell((number + 1) / (len(jobs) + 1))
@@ -153,6 +154,11 @@ def _sweep(repairs: Repairs, name: str) -> None:
     repairs.done.append(f"{name}: removed, a leftover of a writer that was killed")
 
 
+def _finish_removal(repairs: Repairs, slug: str) -> None:
+    finish(repairs.store, slug)
+    repairs.done.append(f"recordings/{slug}: removed for good, as was decided")
+
+
 def _parts_with(store: Store, slugs: set[str]) -> list[str]:
     """Parts of the index that hold recordings whose history was mended: what they tell may not be so."""
     found = []
@@ -171,12 +177,13 @@ def _make_again(repairs: Repairs, slugs: set[str], jobs: list[Job]) -> None:
         archive = Archive.open(repairs.store.place)
         for slug in sorted(slugs):
             with contextlib.suppress(LayakoshError):
-                state = archive.state(slug)
+                state = archive.state_or_withdrawn(slug)
                 if any(named(name).slug == slug and named(name).kind == "snapshot" for name in names):
                     snapshots.write(Folder(repairs.store, f"recordings/{slug}"), state)
                 if any(named(name).slug == slug and named(name).kind == "ledger" for name in names):
                     archive.ledger(slug)
-                archive.grid(slug)
+                if not state.withdrawn:
+                    archive.grid(slug)
         for table in tables:
             archive.index(table)
             repairs.done.append(f"index/{table}: made again")
@@ -189,4 +196,5 @@ _MENDS: dict[str, Callable[[Repairs, str], None]] = {
     "derived": _mend_by_setting_aside,
     "index": _mend_by_setting_aside,
     "sweep": _sweep,
+    "remove": _finish_removal,
 }

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 
 from annotate.check import compositions, derived, measured, parts, places, revised, rows, sound
 from annotate.check.findings import Finding
-from annotate.check.history import look
+from annotate.check.history import History, look
 from annotate.check.replacing import plan
 from annotate.check.saved_copies import Index, told_by_index
 from annotate.layout import named
+from annotate.removing import begun
 from annotate.slugs import is_slug
 from annotate.state import State, empty, replay
 from annotate.store.base import Entry, Store
@@ -51,7 +52,8 @@ def check(
     """
     yield from places.findings_of_card(store)
     index = told_by_index(store)
-    slugs = [name for name in store.folders("recordings") if is_slug(name)]
+    going = set(begun(store))
+    slugs = [name for name in store.folders("recordings") if is_slug(name) and name not in going]
     whole: dict[str, parts.Summary] = {}
     for number, slug in enumerate(slugs):
         checked = check_recording(store, slug, index, listen=listen)
@@ -78,12 +80,20 @@ def check_recording(store: Store, slug: str, index: Index, *, listen: bool = Fal
     if history.sound and not history.bad and not history.lost() and not replacements:
         state = replay(empty(slug), [history.sound[number] for number in sorted(history.sound)])
         found.extend(derived.findings_of(store, history))
-        if slug in state.rows["recordings"]:
-            found.extend(sound.findings_of(store, state, listen=listen))
-            found.extend(rows.findings_of(state))
+        whole = _as_it_comes_back(state, history)
+        if slug in whole.rows["recordings"]:
+            found.extend(sound.findings_of(store, whole, listen=listen))
+            found.extend(rows.findings_of(whole))
     found.extend(measured.findings_of(store, slug, state, entries))
     found.extend(places.foreign(_elsewhere(slug, entries)))
     return Checked(found, state)
+
+
+def _as_it_comes_back(state: State, history: History) -> State:
+    """The state of a recording; of one that is withdrawn, as it is when it is brought back."""
+    if not state.withdrawn:
+        return state
+    return replay(empty(state.slug), [history.sound[number] for number in range(1, state.revision)])
 
 
 def _elsewhere(slug: str, entries: list[Entry]) -> list[Entry]:

@@ -56,16 +56,22 @@ def plan(archive: Archive, slug: str, point: Point, *, table: str = "", key: str
     Raises
     ------
     BadMoment
-        It was not in the archive yet, or has no such revision.
+        It was not in the archive yet, was withdrawn then, or has no such revision.
     BadAnnotation
         The rows do not fit among those that stay.
     """
+    archive.state(slug)  # one that is withdrawn now has to be brought back first
     ledger = archive.ledger(slug)
     number = revision_at(ledger, point)
     if number == 0:
         raise BadMoment(_not_yet(ledger, point))
-    present = ledger.state(ledger.latest)
-    changes = tuple(between(present.rows, ledger.state(number).rows, table, key))
+    present, then = ledger.state(ledger.latest), ledger.state(number)
+    if then.withdrawn:
+        raise BadMoment(
+            f"'{slug}' was withdrawn then ({point.words}), so there is nothing to bring back from there. Name another "
+            f"revision or day: layakosh history {slug}"
+        )
+    changes = tuple(between(present.rows, then.rows, table, key))
     if changes and (table or key):
         after = replay(present, [trial(present, edits(changes))])
         refuse_unsound(present, after, "Bring back the sections and the sams together, the whole recording.")
@@ -82,7 +88,8 @@ def plans_of_all(archive: Archive, point: Point, *, table: str = "") -> tuple[li
         if point.moment is not None and _written_by(archive, slug, latest, point):
             continue
         ledger = archive.ledger(slug)
-        if revision_at(ledger, point) == 0:
+        number = revision_at(ledger, point)
+        if number == 0 or ledger.state(number, {("recordings", slug)}).withdrawn:
             absent.append(slug)
         elif (made := plan(archive, slug, point, table=table)).changes:
             found.append(made)

@@ -10,14 +10,15 @@ What comes next to be undone or redone is what people are used to:
 * a new edit ends what can be redone; an undo of somebody else's edit, or a redo, does not;
 * what holds for one person goes by the edits that they made or redid, and by the undoings that are theirs or of their
   edits; what others edit between does not count. For everyone, every revision counts;
-* the revision that took the recording in is no edit and cannot be undone.
+* the revision that took the recording in is no edit and cannot be undone, nor is a withdrawal of the whole recording,
+  which has commands of its own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
-from annotate.history.ledger import Head
+from annotate.history.ledger import Head, Ledger
 
 
 class Chains:
@@ -27,9 +28,12 @@ class Chains:
     ----------
     heads : sequence of Head
         All its revisions, in order.
+    set_apart : collection of int
+        Revisions that are no edits: those that withdrew the recording.
     """
 
-    def __init__(self, heads: Sequence[Head]) -> None:
+    def __init__(self, heads: Sequence[Head], set_apart: Collection[int] = ()) -> None:
+        self._set_apart = {1, *set_apart}
         self._heads = {head.number: head for head in heads}
         self._edit: dict[int, int] = {}
         self._depth: dict[int, int] = {}
@@ -42,6 +46,11 @@ class Chains:
             self._links.setdefault(self._edit[head.number], []).append(head.number)
             if undoes:
                 self._by[undoes] = head.number
+
+    @classmethod
+    def of(cls, ledger: Ledger) -> Chains:
+        """Return the chains of a recording's ledger."""
+        return cls(ledger.heads, ledger.withdrawals)
 
     def kind(self, number: int) -> str:
         """Return ``edit``, ``undo`` or ``redo``."""
@@ -84,7 +93,7 @@ class Chains:
             edit = self._edit[number]
             undoable.pop(edit, None)
             redoable.pop(edit, None)
-            if edit == 1 or (who is not None and who not in (head.who, self._heads[edit].who)):
+            if edit in self._set_apart or (who is not None and who not in (head.who, self._heads[edit].who)):
                 continue
             if self.kind(number) == "edit":
                 redoable.clear()

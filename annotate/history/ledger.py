@@ -117,6 +117,12 @@ class Ledger:
                 found[table, key].append(number)
         return found
 
+    @cached_property
+    def withdrawals(self) -> frozenset[int]:
+        """The revisions that withdrew the recording itself."""
+        ours = pc.and_(pc.equal(self.table["table"], "recordings"), pc.equal(self.table["action"], "withdraw"))
+        return frozenset(self.table.filter(ours)["revision"].to_pylist())
+
     def keys(self, table: str) -> set[str]:
         """Return every key that a row of a table has ever had."""
         return set(pc.unique(self.table.filter(pc.equal(self.table["table"], table))["key"]).to_pylist())

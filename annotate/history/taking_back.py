@@ -68,13 +68,13 @@ def head_words(head: Head) -> str:
 
 def can_undo(archive: Archive, slug: str, who: str | None) -> Step | None:
     """Return what :func:`undo` would take back, or None. ``who`` is None for everyone's edits."""
-    chains = Chains(archive.ledger(slug).heads)
+    chains = Chains.of(archive.ledger(slug))
     return _step(chains, chains.next_undo(who))
 
 
 def can_redo(archive: Archive, slug: str, who: str | None) -> Step | None:
     """Return what :func:`redo` would bring back, or None. ``who`` is None for everyone's edits."""
-    chains = Chains(archive.ledger(slug).heads)
+    chains = Chains.of(archive.ledger(slug))
     return _step(chains, chains.next_redo(who))
 
 
@@ -113,7 +113,7 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
     ledger = archive.ledger(slug)
     if not 1 <= number <= ledger.latest:
         raise BadMoment(f"'{slug}' has no revision {number}; it has 1 to {ledger.latest}.")
-    chains = Chains(ledger.heads)
+    chains = Chains.of(ledger)
     if number == 1:
         raise NothingToTakeBack(f"Revision 1 of '{slug}' took the recording in; it cannot be taken back.")
     if by := chains.taken_back_by(number):
@@ -126,7 +126,7 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
 
 def _latest_taken_back(archive: Archive, slug: str, who: str, kind: str, everyone: bool) -> TakenBack:
     ledger = archive.ledger(slug)
-    chains = Chains(ledger.heads)
+    chains = Chains.of(ledger)
     number = (chains.next_undo if kind == "undo" else chains.next_redo)(None if everyone else who)
     if not number:
         raise NothingToTakeBack(_nothing(archive, slug, who, kind, everyone))
@@ -147,7 +147,7 @@ def _taken_back(archive: Archive, ledger: Ledger, chains: Chains, number: int, w
         revision = archive.commit(slug, written, who, why, parent=ledger.latest, undoes=number)
     except ConflictingEdit:  # somebody was faster: tell it as what it is, of this revision
         again = archive.ledger(slug)
-        _refuse_changed_since(again, Chains(again.heads), number, changes)
+        _refuse_changed_since(again, Chains.of(again), number, changes)
         raise
     return TakenBack(revision, kind, step, changes)
 

@@ -59,7 +59,7 @@ def history(archive: Archive, slug: str, *, table: str = "", key: str = "", most
         As :meth:`annotate.archive.Archive.state`.
     """
     ledger = archive.ledger(slug)
-    chains = Chains(ledger.heads)
+    chains = Chains.of(ledger)
     return [
         Entry(_head(revision), chains.kind(revision.number), chains.taken_back_by(revision.number), changes)
         for revision, changes in _with_changes(ledger, ledger.revisions(table=table, key=key, most=most))

@@ -87,6 +87,9 @@ class Store(Protocol):
     def delete(self, name: str) -> None:
         """Remove a file; one that is missing is no error."""
 
+    def drop_folder(self, folder: str) -> None:
+        """Remove a folder of which all files were removed, with whatever killed writers have left in it."""
+
     def sweep(self, folder: str) -> None:
         """Remove what killed writers have left in a folder."""
 

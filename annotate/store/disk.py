@@ -114,6 +114,11 @@ class DiskStore:
         """Remove a file."""
         self.path(name).unlink(missing_ok=True)
 
+    def drop_folder(self, folder: str) -> None:
+        """Remove a folder and all that is left in it; the removal is durable."""
+        shutil.rmtree(self.path(folder), ignore_errors=True)
+        sync_folder(self.path(folder).parent)
+
     def sweep(self, folder: str) -> None:
         """Remove old temporary files."""
         sweep_strays(self.path(folder))

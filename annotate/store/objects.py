@@ -181,6 +181,9 @@ class ObjectStore:
         with self._told(name):
             self._bucket.delete(checked(name))
 
+    def drop_folder(self, folder: str) -> None:
+        """Nothing: a folder is no more than the names of its files."""
+
     def sweep(self, folder: str) -> None:
         """Nothing: a put that was broken off leaves nothing behind."""
 

@@ -86,7 +86,7 @@ def test_a_change_of_a_row_withdrawn_meanwhile_is_a_conflict(archive: Archive) -
         ([withdraw("phrases", "p77")], NoSuchRow),
         ([add(tihai()), add(tihai())], BadAnnotation),
         ([], BadAnnotation),
-        ([withdraw("recordings", SLUG)], BadAnnotation),
+        ([withdraw("recordings", SLUG), add(tihai())], BadAnnotation),
         ([add(phrase()), add(Recording(SLUG, "Again"))], BadAnnotation),
     ],
 )

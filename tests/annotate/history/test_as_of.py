@@ -7,8 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from annotate import archive as archive_module
-from annotate.archive import Archive
+from annotate.archive import Archive, editing
 from annotate.errors import BadAnnotation, BadMoment, ConflictingEdit
 from annotate.history.as_of import carry_out, compare, plan, plans_of_all
 from annotate.history.changes import edits
@@ -41,7 +40,7 @@ def noon(day: int) -> Point:
 @pytest.fixture
 def days(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> Archive:
     """Five more revisions, 3 to 7, on the days 1 to 5."""
-    monkeypatch.setattr(archive_module, "datetime", Days())
+    monkeypatch.setattr(editing, "datetime", Days())
     archive.commit(SLUG, [add(phrase())], "asha", "")
     archive.commit(SLUG, [change(replace(tihai(), label="x"))], "bela", "")
     archive.commit(SLUG, [change(replace(phrase(), role="tan")), add(tihai("t02", cycle=4))], "asha", "")

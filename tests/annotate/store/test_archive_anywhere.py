@@ -13,13 +13,19 @@ from click.testing import CliRunner
 
 from annotate import evidence_store, revisions, snapshots
 from annotate.archive import Archive
+from annotate.check.findings import damage_in
+from annotate.check.repairing import repair
+from annotate.check.whole import check
 from annotate.errors import ConflictingEdit, NotAnArchive, OnlyOnDisk
+from annotate.layout import removal_of
 from annotate.records import MarkedSam, Recording, Section
+from annotate.removing import remove
 from annotate.revisions import add, change
 from annotate.schema import INDEX_TABLES
 from annotate.store.disk import DiskStore
 from annotate.store.folder import as_folder
 from annotate.store.opening import store_at
+from annotate.withdrawing import bring_back, withdraw_recording, withdrawn
 from layakosh import main
 from tests.annotate.desk import SAMS_S, SLUG, make_evidence, phrase, tihai
 
@@ -139,3 +145,30 @@ def test_the_commands_take_either(archive: Archive, place: str) -> None:
     said = run(main, ["concerts", "--archive", place])
     assert "1 phrases" in said.output
     assert '"matra": 16' in run(main, ["grid", SLUG, "--json", "--archive", place]).output
+
+
+def test_a_recording_is_withdrawn_brought_back_and_removed_for_good(archive: Archive, place: str) -> None:
+    other = Archive.open(place)
+    assert other.slugs() == [SLUG]
+    rows = archive.state(SLUG).rows
+    withdraw_recording(archive, SLUG, "asha")
+    assert other.slugs() == []
+    assert other.index("sams").empty
+    assert [each.slug for each in withdrawn(other)] == [SLUG]
+    bring_back(other, SLUG, "bela")
+    assert archive.state(SLUG).rows == rows
+    withdraw_recording(archive, SLUG, "asha")
+    assert remove(archive, SLUG, "asha") > 1000
+    assert [entry.name for entry in archive.store.walk() if SLUG in entry.name] == []
+    assert other.slugs() == withdrawn(other) == []
+
+
+def test_a_removal_broken_off_is_finished_by_a_repair(archive: Archive, place: str) -> None:
+    withdraw_recording(archive, SLUG, "asha")
+    archive.store.create_exclusively(removal_of(SLUG), b"{}")
+    archive.store.delete(f"recordings/{SLUG}/revisions/00000001.parquet")
+    findings = list(check(archive.store))
+    assert [each.kind for each in damage_in(findings)] == []
+    repair(archive.store, findings)
+    assert [entry.name for entry in store_at(place).walk() if SLUG in entry.name] == []
+    assert list(check(archive.store)) == []
