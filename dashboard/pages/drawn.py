@@ -19,7 +19,7 @@ from dash import html
 from dashboard.figures.deviation import around
 from dashboard.parts import Part
 
-Kind = Literal["deviations", "waves"]
+Kind = Literal["deviations", "intervals", "waves"]
 """Which module of ``assets`` draws a light figure."""
 
 

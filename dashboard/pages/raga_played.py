@@ -13,7 +13,7 @@ from annotate.statistics.counted import Of
 from annotate.statistics.ngrams import ngram_usage
 from annotate.statistics.performances import COLUMN_OF
 from annotate.statistics.shares import shares, trends
-from dashboard.figures.intervals import intervals_figure
+from dashboard.figures.intervals import intervals_drawing
 from dashboard.figures.profile import groups_figure, profile_figure
 from dashboard.figures.steps import SIGNS, Kind, Step, steps_figure
 from dashboard.later import Tell
@@ -26,7 +26,7 @@ from dashboard.pages.counted_words import (
     swara_name,
     swara_words,
 )
-from dashboard.pages.drawn import drawn
+from dashboard.pages.drawn import drawing, drawn
 from dashboard.pages.late import Asked, LatePart, version_of_all
 from dashboard.pages.phrases import by_of
 from dashboard.parts import Column, Part, table
@@ -344,12 +344,11 @@ def _make_trends(library: Library, asked: Asked, _tell: Tell) -> Part:
         f"{first['performances']} performances (median of all pairs). Full sign: the interval leaves out no change."
     )
     caption += f" With {first['note']} the interval promises more than it keeps." if first["note"] else ""
-    return drawn(
-        intervals_figure(list(found["item"]), change, low, high, "change (percentage points a year)", "swara"),
+    return drawing(
+        "intervals",
+        intervals_drawing(list(found["item"]), change, low, high, "change (percentage points a year)", "swara"),
         caption,
         table=table("Change over the years", columns, rows, cards=False),
-        narrow=True,
-        small=True,
     )
 
 

@@ -21,11 +21,11 @@ from annotate.statistics.counted import Of
 from annotate.statistics.side_by_side import REST, SideBySide, side_by_side
 from annotate.statistics.usage import ragas_played
 from dashboard import words
-from dashboard.figures.intervals import intervals_figure
+from dashboard.figures.intervals import intervals_drawing
 from dashboard.later import Tell
 from dashboard.library import Library
 from dashboard.pages.counted_words import OF_WORDS, instances_address, number_link, percent
-from dashboard.pages.drawn import drawn
+from dashboard.pages.drawn import drawing
 from dashboard.pages.instances import of_of
 from dashboard.pages.late import Asked, LatePart, place_of, version_of_all
 from dashboard.pages.page import Page
@@ -126,8 +126,9 @@ def _make_difference(library: Library, asked: Asked, tell: Tell) -> Part:
     caption += " Of twenty that do not differ, one leaves it out by chance."
     caption += f" Beware: {told.note}." if told.note else ""
     difference, low, high = (list(100 * top[name]) for name in ("difference", "low", "high"))
-    return drawn(
-        intervals_figure(
+    return drawing(
+        "intervals",
+        intervals_drawing(
             [_item(of, str(item)) for item in top["item"]],
             difference,
             low,
@@ -138,7 +139,6 @@ def _make_difference(library: Library, asked: Asked, tell: Tell) -> Part:
         caption,
         table=_table(library.archive, told, of, asked, names),
         summary="The numbers, and their sound",
-        small=True,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from annotate.statistics.shares import shares
 from annotate.statistics.side_by_side import side_by_side
 from dashboard.app import LATE
 from dashboard.figures.deviation import strokes_drawing
-from dashboard.figures.intervals import intervals_figure
+from dashboard.figures.intervals import intervals_drawing
 from dashboard.figures.pallas import PallaSound, pallas_drawing
 from dashboard.figures.profile import groups_figure, profile_figure
 from dashboard.figures.steps import Step, steps_figure
@@ -59,6 +60,11 @@ def components(part: Any) -> Iterator[Any]:
 def figures(part: Any) -> list[go.Figure]:
     charts = (getattr(each, "data-chart", None) for each in components(part))
     return [pio.from_json(told) for told in charts if told is not None]
+
+
+def drawings(part: Any) -> list[dict[str, Any]]:
+    found = (getattr(each, "data-drawing", None) for each in components(part))
+    return [json.loads(told) for told in found if told is not None]
 
 
 def links(part: Any) -> list[str]:
@@ -155,10 +161,10 @@ def test_the_difference_drawn_is_that_of_the_statistics(own_archive: Path) -> No
     archive = Archive.open(own_archive)
     second = _second_performance(archive)
     part = made(Library(archive), side_page.DIFFERENCE, a=SLUG, b=second, of="swaras")
-    (figure,) = figures(part)
+    (drawn,) = drawings(part)
     told = side_by_side(archive, SLUG, second, "swaras")
-    assert list(figure.data[-1].y) == told.rows["item"].tolist()
-    assert list(figure.data[-1].x) == pytest.approx((100 * told.rows["difference"]).tolist())
+    assert [row["item"] for row in drawn["rows"]] == told.rows["item"].tolist()
+    assert [row["value"] for row in drawn["rows"]] == pytest.approx((100 * told.rows["difference"]).tolist(), abs=5e-4)
     assert "were drawn again" in text_of(part)
 
 
@@ -185,12 +191,21 @@ def test_two_sides_that_cannot_be_compared_are_told_in_words(library: Library) -
         profile_figure(["S", "R"], {"as written": [0.4, 0.6]}, "share of time"),
         groups_figure(["S", "R"], {"2024": [0.4, 0.6], "2025": [0.5, 0.5]}),
         steps_figure(["S", "R"], []),
-        intervals_figure(["S"], [1.0], [float("nan")], [float("nan")], "points", "swara"),
     ],
 )
 def test_every_figure_names_its_axes_with_their_units(figure: go.Figure) -> None:
     assert figure.layout.xaxis.title.text
     assert figure.layout.yaxis.title.text
+
+
+def test_an_interval_is_told_apart_by_whether_it_leaves_out_zero_and_may_be_missing() -> None:
+    nan = float("nan")
+    told = intervals_drawing(["S", "R", "G"], [1.0, -2.0, 3.0], [0.5, -3.0, nan], [1.5, 0.1, nan], "points", "swara")
+    assert [(row["low"], row["high"], row["told"]) for row in told["rows"]] == [
+        (0.5, 1.5, True),
+        (-3.0, 0.1, False),
+        (None, None, False),
+    ]
 
 
 def test_strokes_are_drawn_palla_by_palla_with_gaps_where_none_was_found() -> None:

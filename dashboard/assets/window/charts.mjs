@@ -1,5 +1,5 @@
 // Plotly's figures: `data-chart` holds one as JSON. The library is fetched when the first of them comes near the window and the
-// page has nothing else to do; each keeps its place free meanwhile, so that nothing moves when it is drawn.
+// page has nothing else to do, and then all are drawn; each keeps its place free meanwhile, so that nothing moves.
 
 const LIBRARY = "/_dash-component-suites/plotly/package_data/plotly.min.js";
 const NEAR = "400px"; // around the window
@@ -8,6 +8,7 @@ const CALM = { displayModeBar: false, scrollZoom: false, doubleClick: false, sho
 const IDLE_MS = 500; // so long at most the page may be busy with something else
 
 let library = null;
+const waiting = new Set();
 const drawn = new Set();
 const near = new IntersectionObserver((seen) => {
   for (const { target, isIntersecting } of seen) {
@@ -17,9 +18,13 @@ const near = new IntersectionObserver((seen) => {
   }
 }, { rootMargin: NEAR });
 
-export const watch = (element) => near.observe(element);
+export function watch(element) {
+  waiting.add(element);
+  near.observe(element);
+}
 
 async function draw(element) {
+  waiting.delete(element);
   try {
     const plotly = await fetched();
     for (const each of drawn) {
@@ -31,6 +36,9 @@ async function draw(element) {
     const { data, layout } = JSON.parse(element.dataset.chart);
     drawn.add(element);
     await plotly.react(element, data, layout, CALM);
+    await idle();
+    const [next] = waiting; // now that the library is there the others need not wait for somebody to come
+    if (next) await draw(next);
   } catch (error) {
     element.textContent = `The figure could not be drawn: ${error.message}. Its numbers are below.`;
   }

@@ -1,10 +1,11 @@
 // Light figures: `data-drawing` holds what is drawn, `data-kind` by which module. Drawn for the width there is, and again for
 // another; a click on a sign or in a waveform plays that place, and a cursor follows the sound through the waveforms.
 import { deviationsSvg } from "../deviations.mjs";
+import { intervalsSvg } from "../intervals.mjs";
 import { cursorAt, stretchAt, wavesSvg } from "../waves.mjs";
 import { on } from "./desk.mjs";
 
-const KINDS = { deviations: deviationsSvg, waves: wavesSvg };
+const KINDS = { deviations: deviationsSvg, intervals: intervalsSvg, waves: wavesSvg };
 
 const drawn = new WeakMap(); // element: {told, width}
 const sized = new ResizeObserver((seen) => {
