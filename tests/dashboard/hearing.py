@@ -116,3 +116,12 @@ def end(page: Page) -> Heard:
     frames = (np.asarray(told["frames"])[:, None] + np.arange(_BLOCK)).ravel()
     pairs = [np.stack(samples[i : i + 2]) for i in (0, 2, 4)]
     return Heard(told["rate_hz"], frames / told["rate_hz"], *pairs)
+
+
+def loudness(
+    sound: NDArray[np.float32], time_s: NDArray[np.float64], from_s: NDArray[np.float64], lasts_s: float
+) -> NDArray[np.float64]:
+    """Tell how loud a sound (channels, n) is, RMS, for a while from each of some times on."""
+    power = np.concatenate([[0.0], np.cumsum((sound**2).mean(axis=0, dtype=np.float64))])
+    first, last = (np.searchsorted(time_s, each) for each in (from_s, from_s + lasts_s))
+    return np.sqrt((power[last] - power[first]) / np.maximum(last - first, 1))
