@@ -164,6 +164,8 @@ def _work(folder: str, sign: str, order: Order, topic: str, number: int) -> tupl
                 how = {"beside": False, **order.how}
                 return "slug", take_in(archive, order.source, tell=_Teller(worker, topic, number, Path(sign)), **how)
             except AlreadyTakenIn as there:
+                if there.withdrawn:
+                    raise
                 return "slug", there.slug  # by a worker that was believed lost, and was not
             except BeingTakenIn:
                 _refuse_unwanted(Path(sign))  # that one is at it still: wait for how it ends

@@ -46,7 +46,10 @@ class SentSound:
 
 @dataclass(frozen=True)
 class Came:
-    """The recording that a sent one became; or that held the same sound already, and then ``known`` says so."""
+    """The recording that a sent one became; or that held the same sound already, and then ``known`` says so.
+
+    ``slug`` is empty where that one is withdrawn.
+    """
 
     slug: str
     known: str = ""
@@ -158,7 +161,7 @@ def take_in_sent(
         named = tuple(replace(told, name=file.name) for told, file in zip(source.files, ordered, strict=True))
         return Came(take_in(Archive.open(archive), replace(source, files=named), tell=tell, beside=False, **how))
     except AlreadyTakenIn as there:
-        return Came(there.slug, str(there))
+        return Came("" if there.withdrawn else there.slug, str(there))
     except LayakoshError as error:
         raise ArchiveError(_by_name(str(error), files)) from error
 

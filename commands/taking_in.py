@@ -196,7 +196,8 @@ def _without_known(archive: Archive, sources: list[Source]) -> tuple[list[Source
         except AlreadyTakenIn as there:
             if len(sources) == 1:
                 raise
-            known.append(f"{source.name}: in the archive already, as '{there.slug}'")
+            gone = f", withdrawn; to have it back: layakosh bring-back {there.slug}" if there.withdrawn else ""
+            known.append(f"{source.name}: in the archive already, as '{there.slug}'{gone}")
     return new, known
 
 

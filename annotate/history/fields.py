@@ -9,8 +9,9 @@ from datetime import date
 from typing import Any, get_args
 
 from annotate.errors import BadAnnotation
-from annotate.history.words import NOTHING, field_word
+from annotate.history.words import NOTHING, Musicians, field_word
 from annotate.labels import raga_key
+from annotate.musicians import read_musicians
 from annotate.records import ByItself, PhraseRecord, Record, Recording, Status, TihaiRecord
 from ingest.note_names import hz_of
 from theory.clock import parse_clock
@@ -105,11 +106,8 @@ def _rule(word: str, text: str) -> LandingRule:
     return LandingRule(_one_of(*(rule.value for rule in LandingRule))(word, text))
 
 
-def _musicians(word: str, text: str) -> tuple[tuple[str, str], ...]:
-    pairs = [part.partition(":") for part in text.split(",") if part.strip()]
-    if any(not colon or not role.strip() or not name.strip() for role, colon, name in pairs):
-        raise BadAnnotation(f"The {word} are written as 'mandolin: Asha, tabla: Bela'; '{text}' came.")
-    return tuple((role.strip(), name.strip()) for role, _colon, name in pairs)
+def _musicians(_word: str, text: str) -> Musicians:
+    return read_musicians(text)
 
 
 _READERS: dict[type[Record], dict[str, Callable[[str, str], Any]]] = {

@@ -7,11 +7,14 @@ from dataclasses import fields
 from datetime import date, datetime
 from enum import Enum
 from fractions import Fraction
+from typing import cast
 
 from annotate.records import TABLE_OF, WORD_FOR, Record, SourceFile, key_of
 from theory.clock import format_clock
 from theory.numbers import spoken
 
+Musicians = tuple[tuple[str, str], ...]
+"""Pairs of what is played and by whom."""
 NOTHING = "-"
 """What stands for an empty field."""
 
@@ -54,9 +57,19 @@ def value_words(name: str, value: object) -> str:
     """Return a field's value as a musician writes it: times by the clock, matras as whole numbers and fractions."""
     if value is None or value in ("", ()):
         return NOTHING
+    if name == "musicians":
+        return musicians_words(cast(Musicians, value))
     if isinstance(value, tuple):
         return ", ".join(_part(name, each) for each in value)
     return _part(name, value)
+
+
+def musicians_words(musicians: Musicians) -> str:
+    """Return who plays what, as :func:`annotate.musicians.read_musicians` reads it: a comma in a name stays in it."""
+    told = [f"{plays}: {name}" for plays, name in musicians]
+    if any("," in each or ";" in each for each in told):
+        return "; ".join(told) + (";" if len(told) == 1 else "")
+    return ", ".join(told)
 
 
 def _part(name: str, value: object) -> str:
@@ -75,8 +88,6 @@ def _part(name: str, value: object) -> str:
             return f"{value:g}"
         case SourceFile():
             return f"{value.name} ({value.role})"
-        case (str() as role, str() as person):
-            return f"{role}: {person}"
         case _:
             return str(value)
 

@@ -26,7 +26,7 @@ FIELDS = (
     ("performed_on", "Date", "", "date"),
     ("venue", "Venue", "", "text"),
     ("lead", "Lead", "The instrument or voice that leads.", "text"),
-    ("musicians", "Musicians", "What each plays, a colon, the name: mandolin: Asha Rao, tabla: Bela Sen.", "wide"),
+    ("musicians", "Musicians", "Who plays what: mandolin: Asha Rao, tabla: Bela Sen; or Asha Rao (mandolin).", "wide"),
     ("sa_hz", "Sa", "In Hz, or as a note name: 146.8, D3.", "text"),
     ("notes", "Notes", "", "long"),
 )

@@ -67,6 +67,12 @@ def test_what_another_has_changed_meanwhile_is_kept_or_shown_beside(own_archive:
     assert archive.state(SLUG).recording.title == "My title"
 
 
+def test_musicians_are_understood_as_people_type_them(own_archive: Path, client: FlaskClient) -> None:
+    archive = Archive.open(own_archive)
+    assert save(client, archive.state(SLUG).revision, musicians="Asha Rao: sitar, B. Sen (tabla)")[0] == 200
+    assert archive.state(SLUG).recording.musicians == (("sitar", "Asha Rao"), ("tabla", "B. Sen"))
+
+
 @pytest.mark.parametrize(
     ("field", "value", "said"),
     [
@@ -74,6 +80,7 @@ def test_what_another_has_changed_meanwhile_is_kept_or_shown_beside(own_archive:
         ("on", "tomorrow", "2026-01-31"),
         ("sa", "high", "note name"),
         ("x", "y", "no field"),
+        ("musicians", "Asha Rao, B. Sen", "Of 'Asha Rao' it is not said what they play"),
     ],
 )
 def test_what_cannot_be_read_is_told_and_nothing_is_written(
