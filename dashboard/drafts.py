@@ -16,10 +16,12 @@ from annotate.marking import fill_in
 from annotate.records import TihaiRecord
 from annotate.verify import paper_check, section_of
 from theory.clock import parse_clock
-from theory.errors import LayakoshError
+from theory.errors import LayakoshError, NotationError
 from theory.notation import parse
 from theory.numbers import parse_matras
 from theory.paper import PaperCheck
+from theory.passage import Passage
+from theory.talas import Tala
 from theory.tihai import LandingRule
 
 
@@ -63,17 +65,34 @@ def draft_of(
     LayakoshError
         A field is neither empty nor readable; the message names it.
     """
+    written = (palla or "").strip()
+    if written:
+        read_palla(written)
     starts = [_time(f"Palla {i} begins at", text) for i, text in enumerate((first, second, third), 1)]
     return TihaiDraft(
         palla_s=tuple(start_s for start_s in starts if start_s is not None),
         landing_given_s=_time("Lands at", landing),
-        palla=(palla or "").strip(),
+        palla=written,
         dam=_matras("Dam", dam),
         start=_matras("Starts on", start),
         target=_matras("Aims at", target) or Fraction(1),
         rule=LandingRule(rule or LandingRule.WITHIN),
         played_by=(played_by or "").strip(),
     )
+
+
+def read_palla(text: str, tala: Tala | None = None, start: Fraction = Fraction(1)) -> Passage:
+    """Read a palla, its bars too where a tala is given.
+
+    Raises
+    ------
+    BadAnnotation
+        It does not parse; the message names the field and points at the place.
+    """
+    try:
+        return parse(text, tala, start)
+    except NotationError as error:
+        raise BadAnnotation(f"Palla: {error}") from None
 
 
 def read_times(text: str) -> list[float]:
@@ -91,16 +110,9 @@ def read_times(text: str) -> list[float]:
 
 
 def on_paper(archive: Archive, slug: str, draft: TihaiDraft) -> PaperCheck | None:
-    """Return the arithmetic of a draft, start and dam as heard if not written; None when too little is known.
-
-    Raises
-    ------
-    theory.errors.NotationError
-        The palla does not parse.
-    """
+    """Return the arithmetic of a draft, start and dam as heard if not written; None when too little is known."""
     if not draft.palla:
         return None
-    parse(draft.palla)  # says where it does not parse, also when there is too little for a sum
     grid = archive.grid(slug)
     starts = draft.palla_s or _anywhere(archive, slug)
     landing_s = draft.landing_given_s if draft.landing_given_s is not None else (starts[-1] if starts else 0.0)

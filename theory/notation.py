@@ -188,9 +188,10 @@ def _why(body: str, stopped: int, system: System) -> str:
     if _split(body, other)[1] == len(body):
         names = {"sargam": "swaras", "bols": "bols"}
         return f"Swaras and bols do not mix: the passage began in {names[system]}, but '{body}' is in {names[other]}."
+    told, held = f"'{body[stopped:]}' came", "- to hold the one before, or _ for silence"
     if system == "sargam":
-        return f"Expected a swara ({' '.join(letters())}, S' or .n), - or _, but '{body[stopped:]}' came."
-    return f"Expected a bol (each begins with a capital letter: Dha, TiRaKiTa), - or _, but '{body[stopped:]}' came."
+        return f"Expected a swara ({' '.join(letters())}; S' higher, .n lower), {held}, but {told}."
+    return f"Expected a bol (each begins with a capital letter: Dha, TiRaKiTa), {held}, but {told}."
 
 
 def _check_bar(text: str, column: int, tala: Vibhags | None, position: Fraction) -> None:

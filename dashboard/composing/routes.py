@@ -29,6 +29,7 @@ from dashboard.composing.shelf_page import kept_of, opened_from
 from dashboard.composing.shown import counted_of, form_of, found_of, opened_of
 from dashboard.composing.sounds import sound_flac
 from dashboard.errors import MayNotEdit
+from dashboard.glossary import meaning
 from dashboard.library import Library
 from theory.errors import LayakoshError
 
@@ -128,7 +129,7 @@ def _kept(kept: Kept, asked: Asked) -> flask.Response:
 
 
 def _markup(name: str, values: dict[str, Any]) -> str:
-    return flask.render_template(f"compose/{name}.html", **values)
+    return flask.render_template(f"compose/{name}.html", meaning=meaning, **values)
 
 
 def _said(act: Callable[[], Any]) -> Any:

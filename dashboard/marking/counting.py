@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from annotate.verify import simple_fraction
-from dashboard.drafts import draft_of, on_paper
+from dashboard.drafts import draft_of, on_paper, read_palla
 from dashboard.library import Library
 from theory.clock import parse_clock
 from theory.errors import LayakoshError
@@ -33,13 +33,13 @@ def count_tihai(library: Library, slug: str, typed: Mapping[str, str]) -> dict[s
     if not palla.strip():
         return _told([])
     try:
-        written = parse(palla)
+        written = read_palla(palla)
         draft = draft_of(*[typed.get(name, "") for name in _OF_A_TIHAI])
         paper = on_paper(library.archive, slug, draft)
         if paper is None:
             dots = "Mark or write where it starts, and the dam, to see the sum."
             return _told([f"The palla has {matras(written.length)}. {dots}"])
-        parse(palla, paper.tala, paper.start)  # its bars stand where vibhags begin
+        read_palla(palla, paper.tala, paper.start)  # its bars stand where vibhags begin
     except LayakoshError as error:
         return _told([str(error)], "wrong")
     barred = to_text(written, paper.tala, paper.start)

@@ -13,6 +13,7 @@ from typing import Any, get_args
 from annotate.history.words import NOTHING, field_word, value_words
 from annotate.records import PhraseRecord, Record, Section, Status, TihaiRecord
 from dashboard import words
+from dashboard.glossary import meaning
 from ingest.kind_names import KINDS
 from theory.clock import format_clock
 from theory.talas import all_talas
@@ -71,7 +72,7 @@ def form_of(record: Record) -> list[dict[str, Any]]:
             "word": field.word,
             "label": field.label,
             "kind": field.kind,
-            "hint": field.hint,
+            "hint": field.hint or meaning(field.label),
             "value": _value(field, getattr(record, field.name)),
             "options": _options(record, field),
         }

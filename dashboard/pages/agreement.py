@@ -34,6 +34,14 @@ MOST_PAIRS = 12
 MOST_LISTED = 100
 
 
+def link(state: State) -> Part:
+    """Link to how far those agree who wrote down the same of a performance; empty where nobody can be compared."""
+    people = {who for name in TABLES if len(_people(state, name)) > 1 for who in _people(state, name)}
+    if not people:
+        return ""
+    return dcc.Link(f"How far its {len(people)} annotators agree", href=f"/agreement/{state.recording.slug}")
+
+
 def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
     """Show how far two people agree.
 
@@ -52,8 +60,15 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
         nobody = empty(
             "Nobody to compare yet",
             html.P("Two people must have written down phrases, or tihais, of this performance, each under a name."),
+            html.P(
+                [
+                    "Where people log in, whatever they mark bears their name. ",
+                    dcc.Link("Open the performance", href=f"/cycles/{slug}"),
+                    ", select a passage and press d to write a phrase down.",
+                ]
+            ),
         )
-        return Page("Agreement", [*heading, nobody], "Phrases")
+        return Page("Agreement", [*heading, nobody], "Concerts")
     asked = wanted.get("table", ""), wanted.get("a", ""), wanted.get("b", "")
     chosen = asked if asked in pairs else pairs[0]
     options = [
@@ -83,7 +98,12 @@ def _make(library: Library, asked: Asked, _tell: Tell) -> Part:
     first, second = marks_by(library.archive, slug, [asked["a"], asked["b"]], name)
     told = agreement(first, second, end_s=library.archive.state(slug).recording.duration_s)
     return [
-        table(f"Starts within {told.tolerance_s:g} s of each other are of one thing", _MEASURES, _measures(told)),
+        table(
+            f"Two marks that start within {told.tolerance_s:g} s of each other count as one thing that both marked",
+            _MEASURES,
+            _measures(told),
+            cards=False,
+        ),
         html.P(f"Beware: {told.note}.") if told.note else None,
         html.H2("What they call the same thing"),
         _labels(told),
@@ -92,7 +112,7 @@ def _make(library: Library, asked: Asked, _tell: Tell) -> Part:
     ]
 
 
-_MEASURES = (Column("Of what both marked"), Column("Value", number=True), Column("Which is"))
+_MEASURES = (Column("Measure"), Column("Value", number=True), Column("What it says"))
 
 
 def _measures(told: Agreement) -> list[list[Part]]:
@@ -106,7 +126,7 @@ def _measures(told: Agreement) -> list[list[Part]]:
         [
             "Kappa",
             _number(told.kappa),
-            f"called alike beyond what chance gives{interval and ', 95 % interval'}{interval}",
+            f"called alike beyond what chance gives, up to 1{interval and '; 95 % interval'}{interval}",
         ],
         ["Kappa of moments", _number(told.kappa_of_moments), "the same at every moment of the recording"],
     ]

@@ -8,23 +8,24 @@ from dash import dcc, html
 
 from dashboard import words
 from dashboard.library import Library
-from dashboard.pages import marking
+from dashboard.pages import agreement, marking
 from dashboard.pages.page import Page
 from dashboard.pages.transport import player
-from dashboard.parts import Part, empty, facts
+from dashboard.parts import Part, empty, facts, term
 
 LEGEND = (
-    ("k-melody", "melody, thin where it may not be the lead"),
-    ("k-treble", "treble (dayan), up"),
-    ("k-bass", "bass (bayan), down"),
-    ("k-palla", "palla"),
-    ("k-landing", "landing"),
-    ("k-aim", "aimed here, missed"),
-    ("k-phrase", "phrase"),
-    ("k-marked", "sam marked"),
-    ("k-tracked", "sam tracked"),
-    ("k-khali", "khali vibhag"),
+    ("k-melody", "", "melody, thin where it may not be the lead"),
+    ("k-treble", "treble (dayan)", ", up"),
+    ("k-bass", "bass (bayan)", ", down"),
+    ("k-palla", "palla", ""),
+    ("k-landing", "landing", ""),
+    ("k-aim", "", "aimed here, missed"),
+    ("k-phrase", "phrase", ""),
+    ("k-marked", "sam marked", ""),
+    ("k-tracked", "sam tracked", ""),
+    ("k-khali", "khali vibhag", ""),
 )
+"""Sign, word of the trade, and what else is said of it."""
 
 
 def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
@@ -54,6 +55,8 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
                     if count
                     else "",
                 ),
+                ("", dcc.Link("Details, and what next", href=f"/concerts/{slug}")),
+                ("", agreement.link(state)),
             ]
         ),
         *player(slug, sound),
@@ -84,7 +87,7 @@ def fold_region(label: str, *, tall: bool) -> Part:
 def legend() -> Part:
     """Explain the signs on the rows; the units of what has no room for a scale in the rows are said here."""
     return html.Ul(
-        [html.Li([html.I(className=name, **{"aria-hidden": "true"}), text]) for name, text in LEGEND]
+        [html.Li([html.I(className=name, **{"aria-hidden": "true"}), term(word), text]) for name, word, text in LEGEND]
         + [html.Li("stroke height: onset strength, share of the recording's strong strokes")]
         + [html.Li("melody height: swaras a semitone apart")],
         className="legend",

@@ -26,6 +26,8 @@ from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
 from dashboard.passages import LONGEST_MS
 from theory.clock import format_clock
+from theory.errors import UnknownName
+from theory.talas import get_tala
 
 PAGE = 25
 _ASKED = ("raga", "of", "item", "length", "role", "by", "value", "pattern")
@@ -122,7 +124,7 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
     slug, start_s, end_s = row["recording"], float(row["start_s"]), float(row["end_s"])
     title = row["title"] or slug
     matra = row["matra"]
-    begins = "" if pd.isna(matra) or not row["tala"] else f"matra {matra:.1f} of {words.tala_name(row['tala'])}"
+    begins = "" if pd.isna(matra) or not row["tala"] else _begins(float(matra), row["tala"])
     when = pd.Timestamp(row["performed_on"]) if not pd.isna(row["performed_on"]) else None
     hear: Part = "no sound"
     if has_sound:
@@ -136,6 +138,15 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
         begins,
         words.day(when.date()) if when is not None else "",
     ]
+
+
+def _begins(matra: float, tala: str) -> str:
+    """Say where in its tala a phrase begins; a hair before sam is on it."""
+    try:
+        found = get_tala(tala)
+    except UnknownName:
+        return f"matra {matra:.1f} of {tala}"
+    return f"matra {words.played_matra(matra, found.matras, 1)} of {found.name}"
 
 
 def hear_button(slug: str, title: str, start_s: float, end_s: float) -> Part:

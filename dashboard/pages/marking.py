@@ -24,7 +24,7 @@ from dashboard.access.at_hand import at_hand
 from dashboard.drafts import TihaiDraft, draft_of, read_times
 from dashboard.library import Library
 from dashboard.marking.shown import WHO
-from dashboard.parts import Part, told
+from dashboard.parts import Part, label_words, term, told
 from theory.errors import LayakoshError
 from theory.tihai import LandingRule
 
@@ -92,7 +92,7 @@ def _new_sams() -> list[Part]:
 
 def _new_tihai() -> list[Part]:
     return [
-        html.Div("Pallas begin at (s)", className="label head"),
+        html.Div(term("Pallas begin at (s)"), className="label head"),
         html.Div(
             [html.Div([html.Label(f"palla {i}", htmlFor=name), _input(name)]) for i, name in enumerate(STARTS, 1)],
             className="thirds field",
@@ -108,7 +108,7 @@ def _new_tihai() -> list[Part]:
             className="thirds",
         ),
         html.P("In matras, sam is 1. Left empty, dam and start are read from what was played.", className="hint"),
-        html.Div("Landing rule", className="label", id="rule-label"),
+        html.Div(term("Landing rule"), className="label", id="rule-label"),
         dcc.RadioItems(
             id="mark-rule",
             options=[{"label": text, "value": rule.value} for rule, text in words.RULES.items()],
@@ -203,7 +203,7 @@ def _drawn_anew(library: Library, slug: str) -> Any:
 def _field(label: str, name: str, placeholder: str = "", value: str = "") -> Part:
     return html.Div(
         [
-            html.Label(label, htmlFor=name),
+            html.Label(label_words(label), htmlFor=name),
             _input(name, placeholder, value),
         ],
         className="field",

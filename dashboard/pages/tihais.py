@@ -20,6 +20,7 @@ from annotate.archive import Archive
 from annotate.wording import place
 from dashboard import words
 from dashboard.library import Library
+from dashboard.pages import agreement
 from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table, told, verdict_mark
 from dashboard.tihai_list import FIELDS, ON_PAPER, RULES, SORTS, VERDICTS, Found, address, asked, find
@@ -62,10 +63,17 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
         html.P("Every tihai of the archive: its arithmetic on paper, and where it landed as played.", className="lede"),
         _form(library.archive, wanted),
         _given(wanted),
+        _annotators(library, wanted.get("recording", "")),
         *_choices(found, wanted),
         html.Div(_listing(found, fault, wanted), id="tihai-list"),
     ]
     return Page("Tihais", content, "Tihais")
+
+
+def _annotators(library: Library, slug: str) -> Part | None:
+    """Where the list is of one performance that several people wrote down: the way to how far they agree."""
+    told = agreement.link(library.archive.state(slug)) if slug in library.archive else ""
+    return html.P(told) if told else None
 
 
 def bind(app: dash.Dash) -> None:

@@ -72,7 +72,9 @@ export function tellWrong(wrong) {
     const message = wrong[field.name] ?? "";
     const place = byId(`wrong-${field.name}`);
     if (place === null) continue;
-    place.textContent = message;
+    const [told, ...rest] = message.split("\n"); // a message of several lines points at a place with a caret
+    place.textContent = told;
+    if (rest.length > 0) place.append(Object.assign(document.createElement("code"), { textContent: rest.join("\n") }));
     place.hidden = message === "";
     field.setAttribute("aria-invalid", String(message !== ""));
   }

@@ -99,14 +99,14 @@ function draw(opened) {
 function fieldOf({ word, label, kind, value, hint, options }, number) {
   const id = `row-${word}`;
   const common = { "data-word": word, autocomplete: "off", oninput: renewed };
-  const named = make("label", { htmlFor: id, title: hint || null }, label);
+  const named = make("label", { htmlFor: id }, termed(label, hint));
   if (kind === "choice") {
     const wide = options.some(([, text]) => text.length > WIDE);
     return make("div", { className: wide ? "field wide" : "field" }, named,
       make("select", { id, ...common }, options.map(([each, text]) => make("option", { value: each, selected: each === value }, text))));
   }
   if (kind === "times") {
-    return make("div", { className: "field" }, make("div", { className: "label" }, label),
+    return make("div", { className: "field" }, make("div", { className: "label" }, termed(label, hint)),
       make("div", { className: "thirds" }, [0, 1, 2].map((i) => make("input", { type: "text", "aria-label": `${label}, ${i + 1}`, value: value[i] ?? "", ...common }))));
   }
   const list = options.length > 0 ? make("datalist", { id: `${id}-${number}` }, options.map(([each, text]) => make("option", { value: each }, text))) : null;
@@ -114,6 +114,9 @@ function fieldOf({ word, label, kind, value, hint, options }, number) {
   if (list !== null) input.setAttribute("list", list.id); // the property can only be read
   return make("div", { className: kind === "notation" || value.length > WIDE ? "field wide" : "field" }, named, input, list);
 }
+
+// The words of a label; `hint` is told as the meaning of a word is (meanings.mjs).
+const termed = (label, hint) => (hint ? make("span", { className: "term", "data-meaning": hint }, label) : label);
 
 function fill(fields) {
   for (const [word, text] of Object.entries(fields)) {
