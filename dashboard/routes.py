@@ -43,7 +43,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     ----------
     library : Library
     pathname : str
-        ``/``, ``/add``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``,
+        ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``,
         ``/phrases``, ``/ragas``,
         ``/ragas/<raga>``, ``/instances``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``.
     search : str
@@ -59,6 +59,8 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return concerts.details(library, slug)
             case ["add"]:
                 return concerts.adding()
+            case ["withdrawn"]:
+                return concerts.withdrawn(library)
             case ["cycles", slug]:
                 return cycles.page(library, slug, wanted)
             case ["tihais"]:

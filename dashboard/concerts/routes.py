@@ -3,21 +3,25 @@
     GET  /performances?...           the list for an address, as markup
     GET  /details/<slug>            the details of a performance, as markup
     POST /details/<slug>            {fields: {word: text}, seen, keep}  ->  {said}; 409 with both versions on a conflict
+    POST /details/<slug>/withdraw   withdraw the recording  ->  {said, to}
+    POST /withdrawn/<slug>/back     bring it back  ->  {said, to}
 
 Conventions: JSON; a fault is told as ``{"error": ...}``. Readers may ask for all that is got.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, cast, get_args
 
 import flask
 
-from annotate.errors import ConflictingEdit, NoSuchRecording
+from annotate.archive import Archive
+from annotate.errors import ConflictingEdit, NoSuchRecording, NotWithdrawn
 from annotate.history.merging import Keep
 from dashboard.access.at_hand import at_hand
 from dashboard.answering import answer, refusal
-from dashboard.concerts import details
+from dashboard.concerts import details, withdrawn
 from dashboard.concerts.asked import Asked, read
 from dashboard.concerts.listed import choices_of, list_of
 from dashboard.concerts.markup import markup
@@ -61,6 +65,22 @@ def concerts_routes(library: Library) -> flask.Blueprint:
         except LayakoshError as error:
             return refusal(str(error), 400)
 
+    @routes.post("/details/<slug>/withdraw")
+    def withdraw(slug: str) -> flask.Response:
+        return _turned(withdrawn.withdraw, slug)
+
+    @routes.post("/withdrawn/<slug>/back")
+    def bring_back(slug: str) -> flask.Response:
+        return _turned(withdrawn.bring_back, slug)
+
+    def _turned(act: Callable[[Archive, str], dict[str, str]], slug: str) -> flask.Response:
+        try:
+            return answer(act(library.archive, slug))
+        except NoSuchRecording as error:
+            return refusal(str(error), 404)
+        except NotWithdrawn as error:
+            return refusal(str(error), 409)
+
     return routes
 
 
@@ -85,6 +105,11 @@ def details_markup(library: Library, slug: str) -> str:
     annotate.errors.NoSuchRecording
     """
     return markup("details", details.shown(library, slug))
+
+
+def withdrawn_markup(library: Library) -> str:
+    """Return the list of withdrawn recordings as markup."""
+    return markup("withdrawn", withdrawn.shown(library.archive))
 
 
 def _are_texts(fields: dict[Any, Any]) -> bool:

@@ -119,7 +119,14 @@ def row_form(archive: Archive, slug: str, table: str, key: str) -> dict[str, Any
 
 
 def entries(archive: Archive, slug: str, table: str, key: str) -> list[dict[str, Any]]:
-    """Return the latest revisions, newest first: who, when, why, and what each changed."""
+    """Return the latest revisions, newest first: who, when, why, and what each changed.
+
+    Raises
+    ------
+    annotate.errors.NoSuchRecording
+        Also of a recording that has been withdrawn.
+    """
+    archive.state(slug)
     found = history(archive, slug, table=table, key=key, most=MOST_ENTRIES)
     return [_entry(each) for each in reversed(found)]
 

@@ -1,4 +1,4 @@
-"""Concerts: what the archive holds, a performance's details, and the page on which recordings are added.
+"""Concerts: what the archive holds, a performance's details, adding recordings, and those that were withdrawn.
 
 Conventions: the pages' parts are markup from :mod:`dashboard.concerts`, sent along with the page and put in by
 ``assets/window/concerts.mjs``.
@@ -14,7 +14,7 @@ from dash import ClientsideFunction, Input, Output, dcc, html
 from dashboard.access.at_hand import at_hand
 from dashboard.concerts.adding_routes import adding_markup
 from dashboard.concerts.asked import read
-from dashboard.concerts.routes import concerts_parts, details_markup
+from dashboard.concerts.routes import concerts_parts, details_markup, withdrawn_markup
 from dashboard.library import Library
 from dashboard.pages.page import Page
 from dashboard.parts import Part, empty
@@ -27,7 +27,11 @@ def page(library: Library, wanted: Mapping[str, str] | None = None) -> Page:
     add = dcc.Link("Add a recording", href="/add", className="button main") if at_hand().may_edit else None
     heading = html.Div([html.H1("Concerts"), add], className="heading-line")
     lede = html.P("Open a performance to see it folded at sam, hear it, and mark sams and tihais.", className="lede")
-    return Page("Concerts", [heading, lede, *_parts("list", concerts_parts(library, read(wanted or {})))], SECTION)
+    with library.archive.one_look():
+        parts = _parts("list", concerts_parts(library, read(wanted or {})))
+        count = len(library.archive.withdrawn_slugs()) if at_hand().may_edit else 0
+    gone = [html.P(dcc.Link(f"Withdrawn ({count})", href="/withdrawn"))] if count else []
+    return Page("Concerts", [heading, lede, *parts, *gone], SECTION)
 
 
 def details(library: Library, slug: str) -> Page:
@@ -52,6 +56,16 @@ def adding() -> Page:
     else:
         content.append(empty("You may look and listen", html.P("Whoever keeps this archive can let you add to it.")))
     return Page("Add a recording", content, SECTION)
+
+
+def withdrawn(library: Library) -> Page:
+    """List the recordings that were withdrawn, to be brought back."""
+    content: list[Part] = [html.H1("Withdrawn")]
+    if at_hand().may_edit:
+        content += _parts("withdrawn", {"withdrawn": withdrawn_markup(library)})
+    else:
+        content.append(empty("You may look and listen", html.P("Whoever may edit this archive brings these back.")))
+    return Page("Withdrawn", content, SECTION)
 
 
 def bind(app: dash.Dash) -> None:

@@ -21,6 +21,7 @@ Open = Callable[..., Window]
 PAGES = {
     "/": "Concerts",
     "/add": "Add a recording",
+    "/withdrawn": "Withdrawn",
     f"/concerts/{SLUG}": "Trial in rupak",
     "/words": "Words",
     f"/cycles/{SLUG}": "Trial in rupak",

@@ -4,8 +4,9 @@ import { showAdding } from "./adding.mjs";
 import { showDetails } from "./details_form.mjs";
 import { showList } from "./listed.mjs";
 import { turnFrom } from "./turning.mjs";
+import { showWithdrawn } from "./withdrawing.mjs";
 
-const SHOW = { list: showList, details: showDetails, add: showAdding };
+const SHOW = { list: showList, details: showDetails, add: showAdding, withdrawn: showWithdrawn };
 let shown = null;
 let ending = null;
 

@@ -1,8 +1,10 @@
 // What is said of a performance, to be changed: only what was changed is sent, and where somebody else was first both versions
 // are shown.
+import { offerWithdrawing } from "./withdrawing.mjs";
 
 export function showDetails(region, parts, signal) {
   region.innerHTML = parts.details;
+  offerWithdrawing(region, signal);
   const form = region.querySelector("#details-form");
   if (!form) return;
   const fields = [...form.elements].filter((field) => field.name);

@@ -131,7 +131,12 @@ def test_a_readers_pages_have_nothing_that_writes_when_it_is_pressed(shared: Pat
 def test_a_reader_is_shown_no_form_that_adds_or_changes(client: Client) -> None:
     annotator, reader = client(ANNOTATOR), client(READER)
     dependencies = annotator.get("/_dash-dependencies", base_url=HERE).json
-    for address, form in (("/", "Add a recording"), ("/add", "add-form"), (f"/concerts/{SLUG}", "details-form")):
+    for address, form in (
+        ("/", "Add a recording"),
+        ("/add", "add-form"),
+        (f"/concerts/{SLUG}", "details-form"),
+        (f"/concerts/{SLUG}", "withdraw-now"),
+    ):
         assert form in _page(annotator, dependencies, address)
         assert form not in _page(reader, dependencies, address)
 

@@ -87,6 +87,35 @@ def test_details_are_changed_and_where_another_was_first_both_are_shown(
     opened.complaints.clear()  # the browser notes every answer of status 4xx
 
 
+def test_a_recording_is_withdrawn_after_a_question_and_brought_back(
+    own_archive: Path, own_address: str, window: Open
+) -> None:
+    opened = window(f"{own_address}/concerts/{SLUG}", width=390, height=844)
+    page = opened.page
+    page.get_by_role("button", name="Withdraw this recording").click()
+    expect(page.get_by_role("dialog", name="Withdraw Trial in rupak?")).to_be_visible()
+    expect(page.get_by_role("button", name="Keep it")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("dialog")).to_be_hidden()
+    archive = Archive.open(own_archive)
+    assert archive.slugs() == [SLUG]
+
+    page.get_by_role("button", name="Withdraw this recording").click()
+    page.get_by_role("button", name="Withdraw it").click()
+    expect(page.locator("h1")).to_have_text("Withdrawn")
+    expect(page.locator(".withdrawn li")).to_contain_text("Trial in rupak")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert archive.slugs() == []
+    page.get_by_role("link", name="Concerts").click()
+    expect(page.get_by_role("heading", name="The archive is empty")).to_be_visible()
+    page.get_by_role("link", name="Withdrawn (1)").click()
+    page.get_by_role("button", name="Bring back: Trial in rupak").click()
+    expect(page.locator("h1")).to_have_text("Trial in rupak")
+    page.get_by_text("History of these details").click()
+    expect(page.locator(".history")).to_contain_text("recording brought back")
+    assert archive.slugs() == [SLUG]
+
+
 def test_a_recording_is_sent_taken_in_and_opened_and_the_same_again_is_told(
     tmp_path: Path, own_archive: Path, window: Open
 ) -> None:
