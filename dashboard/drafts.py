@@ -39,6 +39,13 @@ class TihaiDraft:
     played_by: str
 
     @property
+    def starts_s(self) -> tuple[float, ...]:
+        """Where the pallas begin, or a message that nothing is marked."""
+        if not self.palla_s:
+            raise BadAnnotation("Where do the pallas begin? Press p at each while it plays, or write the times.")
+        return self.palla_s
+
+    @property
     def landing_s(self) -> float:
         """The landing, or a message that it is missing."""
         if self.landing_given_s is None:
@@ -65,14 +72,11 @@ def draft_of(
     LayakoshError
         A field is neither empty nor readable; the message names it.
     """
-    written = (palla or "").strip()
-    if written:
-        read_palla(written)
     starts = [_time(f"Palla {i} begins at", text) for i, text in enumerate((first, second, third), 1)]
     return TihaiDraft(
         palla_s=tuple(start_s for start_s in starts if start_s is not None),
         landing_given_s=_time("Lands at", landing),
-        palla=written,
+        palla=(palla or "").strip(),
         dam=_matras("Dam", dam),
         start=_matras("Starts on", start),
         target=_matras("Aims at", target) or Fraction(1),
@@ -110,9 +114,16 @@ def read_times(text: str) -> list[float]:
 
 
 def on_paper(archive: Archive, slug: str, draft: TihaiDraft) -> PaperCheck | None:
-    """Return the arithmetic of a draft, start and dam as heard if not written; None when too little is known."""
+    """Return the arithmetic of a draft, start and dam as heard if not written; None when too little is known.
+
+    Raises
+    ------
+    BadAnnotation
+        The palla does not parse.
+    """
     if not draft.palla:
         return None
+    read_palla(draft.palla)  # says where it does not parse, also when there is too little for a sum
     grid = archive.grid(slug)
     starts = draft.palla_s or _anywhere(archive, slug)
     landing_s = draft.landing_given_s if draft.landing_given_s is not None else (starts[-1] if starts else 0.0)

@@ -84,7 +84,7 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
     return Page(
         "Agreement",
         [*heading, choices("Who, and what", options), place_of(AGREEMENT, {"slug": slug, **named}, "Comparing")],
-        "Phrases",
+        "Concerts",
     )
 
 

@@ -25,7 +25,7 @@ from dashboard.drafts import TihaiDraft, draft_of, read_times
 from dashboard.library import Library
 from dashboard.marking.shown import WHO
 from dashboard.parts import Part, label_words, term, told
-from theory.errors import LayakoshError
+from theory.errors import LayakoshError, NotationError
 from theory.tihai import LandingRule
 
 STARTS = ("mark-start-1", "mark-start-2", "mark-start-3")
@@ -156,6 +156,9 @@ def bind(app: dash.Dash, library: Library) -> None:
         *fields, slug = values
         try:
             record = _record(library, slug, draft_of(*fields))
+        except NotationError:  # the place is shown where the palla is counted as it is typed
+            wrong = told("Not saved: the palla cannot be read; the message above shows where.", "wrong")
+            return wrong, *[dash.no_update] * len(WRITTEN_ONCE), dash.no_update
         except LayakoshError as error:
             return told(str(error), "wrong"), *[dash.no_update] * len(WRITTEN_ONCE), dash.no_update
         verdict = next(each for each in library.verdicts(slug) if each.tihai == record.tihai)
@@ -183,7 +186,7 @@ def _record(library: Library, slug: str, draft: TihaiDraft) -> TihaiRecord:
     return record_tihai(
         library.archive,
         slug,
-        palla_s=draft.palla_s,
+        palla_s=draft.starts_s,
         landing_s=draft.landing_s,
         palla=draft.palla,
         dam=draft.dam,

@@ -145,7 +145,7 @@ def test_the_sum_needs_no_marks_when_start_and_dam_are_written(library: Library)
 
 def test_a_palla_that_does_not_parse_is_shown_also_when_there_is_too_little_for_a_sum(library: Library) -> None:
     with pytest.raises(BadAnnotation, match=r"Palla: Expected a swara(?s:.*)R m X\n +\^"):
-        draft_of(*fields(palla="R m X"))
+        on_paper(library.archive, SLUG, draft_of(*fields(palla="R m X")))
 
 
 def test_sams_are_read_in_any_order_and_with_any_separator() -> None:
