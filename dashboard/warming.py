@@ -32,14 +32,18 @@ def read_ahead_beside(library: Library) -> threading.Thread:
 
 
 def read_ahead(library: Library) -> None:
-    """Count what Concerts and Phrases list at first, with all that this and a figure need loaded on the way."""
+    """Count what Concerts, Phrases and a raga's page show at first, with all that this and a figure need loaded."""
     try:
         library.overviews()
         import plotly.graph_objects  # noqa: F401 - what figures are made with
 
+        from annotate.statistics.shares import shares
+        from annotate.statistics.usage import ragas_played
         from dashboard.pages import phrases
 
         phrases.page(library, {})
+        for raga in ragas_played(library.archive).index[:1]:
+            shares(library.archive, str(raga), "swaras")
     except (LayakoshError, OSError):
         return  # whoever opens the page is told
 

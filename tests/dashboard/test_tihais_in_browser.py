@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
+import soundfile
 from playwright.sync_api import expect
 
-from tests.dashboard.conftest import SLUG, Window
+from annotate import levels_store
+from annotate.archive import Archive
+from ingest.levels import LevelMaker
+from tests.dashboard.conftest import SLUG, Window, served
 
 pytestmark = pytest.mark.browser
 
@@ -69,3 +75,75 @@ def test_a_raga_counts_aside_and_every_figure_says_what_it_shows(address: str, w
     )
     assert nameless == 0
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.fixture
+def waves_address(own_archive: Path) -> Iterator[str]:
+    """The address of a dashboard whose recording has its waveform, as taking it in measures it."""
+    maker = LevelMaker()
+    samples, _rate_hz = soundfile.read(Archive.open(own_archive).sound_path(SLUG), dtype="float32")
+    maker.add(samples)
+    levels_store.save(own_archive / "recordings" / SLUG / "evidence", maker.finish())
+    with served(own_archive) as url:
+        yield url
+
+
+def test_a_cursor_follows_the_sound_through_the_palla_that_is_heard(waves_address: str, window: Open) -> None:
+    page = window(f"{waves_address}/tihais/{SLUG}/t01").page
+    expect(page.locator(".wave-row")).to_have_count(3)
+    page.evaluate(_WATCH_CURSORS)
+    page.get_by_role("button", name="One after the other").click()
+    page.wait_for_function("() => window.stood.length >= 3")
+    expect(page.get_by_role("button", name="One after the other")).to_have_attribute("aria-pressed", "false")
+    assert page.evaluate("window.stood") == [[0], [1], [2]]  # in one palla at a time, from the first to the last
+
+
+def test_a_click_in_a_figure_plays_that_place(waves_address: str, window: Open) -> None:
+    page = window(f"{waves_address}/tihais/{SLUG}/t01").page
+    second = page.locator(".wave-row").nth(1)
+    second.scroll_into_view_if_needed()
+    page.evaluate(_WATCH_CURSORS)
+    box = second.locator(".ground").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.wait_for_function("() => window.stood.length > 0")
+    expect(page.locator("#play")).to_have_attribute("aria-label", "Play")  # at the palla's end it stops
+    assert page.evaluate("window.stood[0]") == [1]
+    expect(page.locator("#clock")).to_have_text(re.compile(r"^0:12\.5"))
+    landing = page.locator(".drawing[data-kind=deviations] .place").last
+    landing.scroll_into_view_if_needed()
+    landing.locator(".sign").click()
+    expect(page.locator("#clock")).to_have_text(re.compile(r"^0:15\.1"))  # it landed at 14.512 s; 0.6 s more are heard
+
+
+def test_plotly_is_fetched_when_somebody_comes_to_a_figure_and_nothing_moves_when_it_is_drawn(
+    address: str, window: Open
+) -> None:
+    page = window(f"{address}/tihais/{SLUG}/t01").page
+    page.wait_for_selector(".drawing svg")
+    page.wait_for_load_state("networkidle")
+    assert not page.evaluate(_FETCHED)
+    page.goto(f"{address}/phrases?raga=desh")
+    chart = page.locator(".chart").first
+    before = chart.bounding_box()
+    chart.scroll_into_view_if_needed()
+    expect(chart.locator(".main-svg").first).to_be_visible()
+    assert page.evaluate(_FETCHED)
+    after = chart.bounding_box()
+    assert before is not None
+    assert after is not None
+    assert after["height"] == before["height"]
+
+
+_FETCHED = "() => performance.getEntriesByType('resource').some(({ name }) => name.includes('plotly.min.js'))"
+
+_WATCH_CURSORS = """() => {
+  window.stood = []; // the rows that had a cursor at once, whenever that changed
+  const look = () => {
+    const rows = [...document.querySelectorAll(".wave-row:has(.cursor[visibility=visible])")]
+      .map((row) => Number(row.dataset.row));
+    if (rows.length && String(window.stood.at(-1)) !== String(rows)) window.stood.push(rows);
+    requestAnimationFrame(look);
+  };
+  look();
+}"""
