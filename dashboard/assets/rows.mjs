@@ -16,7 +16,6 @@ export const NARROWEST_COLUMN = 34; // of a line that holds one avartan
 const EARLY = 0.3; // columns by which something may lie before the sam it belongs to
 const RULED_FROM = 9; // px between matras below which only vibhags are ruled, and below which, of those, only sams
 const PRINT = 13; // size of the notes' print, px
-const LARGE_PRINT = 16; // where there is room for it
 const SMALLEST = 9 / PRINT;
 const DOTS = 13; // width of the dots that tell of notes left out
 
@@ -198,15 +197,14 @@ function notesOf(list, part, span, top) {
   return notes(inside.map(([x, symbol]) => ({ at: part.px(x) + 3, text: symbol })), last, top + BAR - 5);
 }
 
-// Notes at their places {at: px, text}, all in one print: large where there is room, else as small as the closest two ask
-// for. Where even the smallest has no room, the note before carries dots; the tooltip has them all. Bars so narrow that no
+// Notes at their places {at: px, text}, all in one print: of full size where there is room, else as small as the closest
+// two ask for. Where even the smallest has no room, the note before carries dots; the tooltip has them all. Bars so narrow that no
 // note fits (`until`: where they end) carry none.
 export function notes(places, until, y) {
   const ends = [...places.slice(1).map(({ at }) => at), until];
   if (textWidth(places[0].text) * SMALLEST > until - places[0].at + 4) return "";
   const room = places.map(({ at, text }, i) => (ends[i] - at - 1) / textWidth(text)).slice(0, -1);
-  const closest = Math.min(LARGE_PRINT / PRINT + 1, ...room);
-  const scale = Math.max(SMALLEST, closest > 2 ? LARGE_PRINT / PRINT : Math.min(1, closest));
+  const scale = Math.max(SMALLEST, Math.min(1, ...room));
   const shown = [];
   let free = -Infinity;
   for (const { at, text } of places) {

@@ -78,7 +78,7 @@ VIEWS = {
     "concerts-empty": View("/", archive="empty"),
     "add": View("/add"),
     "details": View(f"/concerts/{CONCERT}"),
-    "cycles": View(f"/cycles/{CONCERT}?at=33"),
+    "cycles": View(f"/cycles/{CONCERT}?at=45"),
     "cycles-unfolded": View(f"/cycles/{CONCERT}?at=5", _unfold),
     "cycles-marks": View(f"/cycles/{CONCERT}?at=33", _open_marks),
     "cycles-mistyped": View(f"/cycles/{CONCERT}?at=33", _mistype),

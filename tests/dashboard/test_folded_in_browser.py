@@ -177,6 +177,12 @@ def test_what_somebody_else_edits_is_seen_without_a_reload_and_the_page_stays_wh
     assert page.evaluate("folded.refresh()") == 0  # nothing new: 304
 
 
+def test_a_note_is_printed_as_small_as_the_drawing_asks_for(address: str, window: Open) -> None:
+    note = shown(window, f"{address}/cycles/{SLUG}").locator(".note").first
+    size = "(note, asked) => (note.setAttribute('font-size', asked), getComputedStyle(note).fontSize)"
+    assert [note.evaluate(size, asked) for asked in ("9", "11.5")] == ["9px", "11.5px"]
+
+
 def test_a_phone_shows_half_an_avartan_in_a_row(address: str, window: Open) -> None:
     page = shown(window, f"{address}/cycles/{LONG}", width=390, height=844, dark=True)
     expect(page.locator("#reach")).to_have_text("half an avartan a row")
