@@ -24,6 +24,9 @@ from theory.notation import parse
 from theory.talas import get_tala
 from theory.tihai import LandingRule
 
+NUDGED = "sam nudged"
+"""How the reason begins why a sam was moved by key, a little at a time: undo goes back over a run of these at once."""
+
 
 def mark_sams(
     archive: Archive, slug: str, times_s: Sequence[float], *, who: str = "", why: str = "sams marked"

@@ -178,5 +178,6 @@ def _print_taken_back(recording: str, done: TakenBack, as_json: bool) -> None:
         print_json(done.to_json())
         return
     word = "Took back" if done.kind == "undo" else "Brought back"
-    click.echo(f"{word} {done.step.words}, as revision {done.revision} of {recording}:")
+    run = f" and {done.nudges - 1} nudges of the same sam" if done.nudges > 1 else ""
+    click.echo(f"{word} {done.step.words}{run}, as revision {done.revision} of {recording}:")
     print_changes(done.changes)

@@ -4,25 +4,32 @@ A revision is taken back when each row that it touched stands as it left it, and
 redone since that still makes a difference. Else somebody has changed the row, and that is told: also where they changed
 it and then back, since their edits build on this one. Rows that it added are withdrawn, rows that it withdrew come back
 under their own keys.
+
+A sam that is nudged by key is moved many times within seconds, each time by a revision of its own. Undo goes back over
+such a run in one step, and redo forward over it: each nudge is taken back by itself, so that who else has moved the sam
+meanwhile is found as ever, and the history tells all of it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from annotate.archive import Archive
-from annotate.errors import BadMoment, CannotTakeBack, ConflictingEdit, NothingToTakeBack
+from annotate.errors import BadAnnotation, BadMoment, CannotTakeBack, ConflictingEdit, NothingToTakeBack
 from annotate.history.chains import Chains
 from annotate.history.changes import RowChange, edits
 from annotate.history.ledger import Head, Ledger
 from annotate.history.points import moment_words
 from annotate.history.soundness import refuse_unsound
 from annotate.history.timeline import changes_by
-from annotate.marking import trial
+from annotate.marking import NUDGED, trial
 from annotate.records import Record
 from annotate.revisions import Edit
 from annotate.state import replay
+
+RUN_S = 5.0
+"""Nudges of one sam belong together when no more than this lies between one and the next."""
 
 
 @dataclass(frozen=True)
@@ -40,12 +47,17 @@ class Step:
 
 @dataclass(frozen=True)
 class TakenBack:
-    """An undo or redo that was written as ``revision``, and what it changed."""
+    """An undo or redo that was written as ``revision``, and what it changed.
+
+    Where it went over a run of nudges, ``step`` is about the first that was taken back, ``revision`` is the last that
+    was written, the changes are those of all of them, and ``nudges`` counts them.
+    """
 
     revision: int
     kind: str
     step: Step
     changes: tuple[RowChange, ...]
+    nudges: int = 1
 
     def to_json(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -56,6 +68,7 @@ class TakenBack:
             "edit": self.step.edit.number,
             "who": self.step.edit.who,
             "why": self.step.edit.why,
+            "nudges": self.nudges,
             "rows": [change.to_json() for change in self.changes],
         }
 
@@ -79,7 +92,7 @@ def can_redo(archive: Archive, slug: str, who: str | None) -> Step | None:
 
 
 def undo(archive: Archive, slug: str, who: str, *, everyone: bool = False) -> TakenBack:
-    """Take back the latest edit that holds: of ``who``, or of anybody.
+    """Take back the latest edit that holds: of ``who``, or of anybody; of a run of nudges of one sam, all.
 
     Raises
     ------
@@ -125,12 +138,52 @@ def take_back(archive: Archive, slug: str, number: int, who: str) -> TakenBack:
 
 
 def _latest_taken_back(archive: Archive, slug: str, who: str, kind: str, everyone: bool) -> TakenBack:
+    archive.state(slug)  # one that is withdrawn has to be brought back first
     ledger = archive.ledger(slug)
     chains = Chains.of(ledger)
-    number = (chains.next_undo if kind == "undo" else chains.next_redo)(None if everyone else who)
+    number = _next(chains, who, kind, everyone)
     if not number:
         raise NothingToTakeBack(_nothing(archive, slug, who, kind, everyone))
-    return _taken_back(archive, ledger, chains, number, who)
+    done = _taken_back(archive, ledger, chains, number, who)
+    latest = done.step.edit
+    while nudged := _nudged(ledger, latest):
+        ledger = archive.ledger(slug)
+        chains = Chains.of(ledger)
+        number = _next(chains, who, kind, everyone)
+        edit = chains.edit_of(number) if number else None
+        if edit is None or not _goes_on(latest, edit) or _nudged(ledger, edit) != nudged:
+            break
+        try:
+            done = _together(done, _taken_back(archive, ledger, chains, number, who))
+        except (CannotTakeBack, BadAnnotation):  # somebody else has moved it in between: so far, and no farther
+            break
+        latest = edit
+    return done
+
+
+def _next(chains: Chains, who: str, kind: str, everyone: bool) -> int:
+    return (chains.next_undo if kind == "undo" else chains.next_redo)(None if everyone else who)
+
+
+def _nudged(ledger: Ledger, edit: Head) -> str:
+    """Return the key of the sam that an edit nudged; empty where it did anything else."""
+    if not edit.why.startswith(NUDGED):
+        return ""
+    (revision,) = ledger.revisions(edit.number - 1, edit.number)
+    keys = [each.key for each in revision.edits if each.table == "sams"]
+    return keys[0] if len(keys) == len(revision.edits) == 1 else ""
+
+
+def _goes_on(edit: Head, other: Head) -> bool:
+    """Tell whether an edit belongs to the same run as another: of the same person, within seconds."""
+    return edit.who == other.who and abs((edit.when - other.when).total_seconds()) <= RUN_S
+
+
+def _together(done: TakenBack, more: TakenBack) -> TakenBack:
+    """Return what two nudges of a sam changed, one after the other."""
+    (first,), (last,) = done.changes, more.changes
+    change = RowChange(first.table, first.key, first.before, last.after)
+    return replace(done, revision=more.revision, changes=(change,), nudges=done.nudges + 1)
 
 
 def _taken_back(archive: Archive, ledger: Ledger, chains: Chains, number: int, who: str) -> TakenBack:

@@ -102,7 +102,13 @@ def _writing(routes: flask.Blueprint, library: Library) -> None:
     post(
         "sam",
         lambda slug, asked: writing.place_sam(
-            archive, slug, asked.time("to_s"), key=asked.text("key"), from_s=asked.maybe_time("from_s"), keep=asked.keep
+            archive,
+            slug,
+            asked.time("to_s"),
+            key=asked.text("key"),
+            from_s=asked.maybe_time("from_s"),
+            keep=asked.keep,
+            nudged=asked.said_yes("nudged"),
         ),
     )
     post(
@@ -166,6 +172,9 @@ class _Asked:
         if not isinstance(value, int) or isinstance(value, bool) or not 0 <= value < 10**8:
             raise BadAnnotation(f"Expected a whole number under '{name}'.")
         return value
+
+    def said_yes(self, name: str) -> bool:
+        return self._told.get(name) is True
 
     @property
     def seen(self) -> int:

@@ -17,7 +17,7 @@ from annotate.history.fields import with_fields
 from annotate.history.merging import Keep, change_merging
 from annotate.history.points import Point, moment_words
 from annotate.history.words import differing, field_word
-from annotate.marking import mark_sams, move_sam, record_phrase
+from annotate.marking import NUDGED, mark_sams, move_sam, record_phrase
 from annotate.records import WORD_FOR, ByItself, MarkedSam, Section
 from annotate.revisions import withdraw
 from dashboard.marking.shown import EDITED, WHO, sentences
@@ -28,7 +28,14 @@ _SAME_S = 1e-3  # what a page shows of a time
 
 
 def place_sam(
-    archive: Archive, slug: str, to_s: float, *, key: str = "", from_s: float | None = None, keep: Keep = ""
+    archive: Archive,
+    slug: str,
+    to_s: float,
+    *,
+    key: str = "",
+    from_s: float | None = None,
+    keep: Keep = "",
+    nudged: bool = False,
 ) -> str:
     """Put a sam where it belongs and fit the grid again.
 
@@ -40,6 +47,8 @@ def place_sam(
         A marked sam to be moved, and where the page shows it; else one is marked.
     keep : str
         ``mine`` moves it although somebody else has moved it meanwhile.
+    nudged : bool
+        Whether it is moved by key, a little at a time: undo goes back over a run of these at once.
 
     Raises
     ------
@@ -49,15 +58,17 @@ def place_sam(
         It cannot be there.
     """
     if not key:
-        mark_sams(archive, slug, [to_s], who=WHO, why=f"sam marked at {format_clock(to_s)}")
+        why = f"{NUDGED} to" if nudged else "sam marked at"
+        mark_sams(archive, slug, [to_s], who=WHO, why=f"{why} {format_clock(to_s)}")
         return f"Sam marked at {format_clock(to_s)}."
     mark = cast(MarkedSam | None, archive.state(slug).rows["sams"].get(key))
     if mark is None and keep == "mine":
-        return place_sam(archive, slug, to_s)
+        return place_sam(archive, slug, to_s, nudged=nudged)
     if mark is None or (keep != "mine" and from_s is not None and abs(mark.sam_s - from_s) > _SAME_S):
         raise _sam_changed(archive, slug, key, mark, to_s)
     words = f"{format_clock(mark.sam_s)} to {format_clock(to_s)}"
-    move_sam(archive, slug, mark.sam_s, to_s, who=WHO, why=f"sam moved from {words}")
+    moved = NUDGED if nudged else "sam moved"
+    move_sam(archive, slug, mark.sam_s, to_s, who=WHO, why=f"{moved} from {words}")
     return f"Sam moved from {words} ({amount_ms(1000 * (to_s - mark.sam_s))})."
 
 
@@ -172,9 +183,16 @@ def go_back(archive: Archive, slug: str, kind: Literal["undo", "redo"]) -> str:
     done = (taking_back.undo if kind == "undo" else taking_back.redo)(archive, slug, who)
     verb = "Undone" if kind == "undo" else "Done again"
     told = [f"{verb}: {done.step.edit.why or done.step.words}"]
+    if done.nudges > 1:
+        told = [f"{verb}: {done.nudges} nudges of a sam{_sam_at(done)}"]
     if any(change.table != "sams" for change in done.changes):  # of sams the words of the edit say all
         told += sentences(done.changes, 3)
     return f"{'; '.join(told)}."
+
+
+def _sam_at(done: taking_back.TakenBack) -> str:
+    (change,) = done.changes
+    return f", which is at {format_clock(cast(MarkedSam, change.after).sam_s)}" if change.after is not None else ""
 
 
 def plan(archive: Archive, slug: str, number: int, table: str, key: str) -> as_of.Plan:

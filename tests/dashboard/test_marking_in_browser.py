@@ -58,7 +58,7 @@ def test_a_sam_is_dragged_nudged_undone_and_done_again(own_archive: Path, own_ad
     expect(page.locator("#said")).to_contain_text("(+10 ms)")
     assert pytest.approx(moved_s + 0.01) in marked_s(own_archive)
     page.keyboard.press("Control+z")
-    expect(page.locator("#said")).to_contain_text("Undone: sam moved")
+    expect(page.locator("#said")).to_contain_text("Undone: sam nudged")
     page.keyboard.press("Control+z")
     expect(page.locator("#said")).to_contain_text("Undone: sam moved from 0:11 to")
     assert 11.0 in marked_s(own_archive)

@@ -205,3 +205,29 @@ def test_a_phrase_is_written_down_and_without_a_melody_there_is_no_draft(
     answer = client.get(f"{MARKS}/draft?from_s=11&to_s=14")
     assert answer.status_code == 422
     assert "layakosh transcribe" in answer.json["error"]
+
+
+def test_a_run_of_nudges_is_undone_in_one_step_and_seen_in_the_history(client: FlaskClient, own_archive: Path) -> None:
+    sam = got(client, "")["sams"][2]
+    at_s = sam["at_s"]
+    for _ in range(5):
+        to_s = round(at_s + 0.01, 4)
+        posted(client, "/sam", to_s=to_s, key=sam["key"], from_s=at_s, nudged=True)
+        at_s = to_s
+    assert 11.05 in marked_s(own_archive)
+    assert posted(client, "/undo")["said"] == "Undone: 5 nudges of a sam, which is at 0:11."
+    assert 11.0 in marked_s(own_archive)
+    assert posted(client, "/redo")["said"].startswith("Done again: 5 nudges of a sam")
+    assert 11.05 in marked_s(own_archive)
+    entries = got(client, "/history", table="sams", key=sam["key"])["entries"]
+    assert len([each for each in entries if each["why"].startswith("sam nudged from 0:11")]) == 5
+
+
+def test_a_nudge_from_a_window_that_shows_an_older_place_is_still_refused_with_both(
+    client: FlaskClient, own_archive: Path
+) -> None:
+    sam = got(client, "")["sams"][2]
+    move_sam(Archive.open(own_archive), SLUG, 11.0, 11.2, who="asha")
+    told = posted(client, "/sam", 409, to_s=11.01, key=sam["key"], from_s=11.0, nudged=True)
+    assert told["conflict"]["who"] == "asha"
+    assert 11.2 in marked_s(own_archive)

@@ -59,8 +59,8 @@ function show() {
   byId("drop-held")?.toggleAttribute("hidden", !(held?.sam && held.key !== ""));
 }
 
-// Move what is held; a sam that was not marked is marked so.
-export function moveHeld(to_s, words = "") {
+// Move what is held; a sam that was not marked is marked so. A run of nudges is undone in one step.
+export function moveHeld(to_s, words = "", nudged = false) {
   if (heldTime() === null) return;
   const target = clamp(to_s);
   if (!held.sam) {
@@ -70,7 +70,7 @@ export function moveHeld(to_s, words = "") {
     show();
     return;
   }
-  wanted = { target, words };
+  wanted = { target, words, nudged };
   held.time_s = target;
   show();
   if (!moving) sendSam();
@@ -80,10 +80,10 @@ async function sendSam() {
   moving = true;
   const mark = held;
   while (wanted !== null) {
-    const { target, words } = wanted;
+    const { target, words, nudged } = wanted;
     wanted = null;
     try {
-      const { said } = await write("sam", { key: mark.key, from_s: mark.key === "" ? null : mark.from_s, to_s: target });
+      const { said } = await write("sam", { key: mark.key, from_s: mark.key === "" ? null : mark.from_s, to_s: target, nudged });
       say(words === "" ? said : `${said} ${words}`);
       mark.from_s = target;
       await renew();
@@ -103,6 +103,9 @@ async function sendSam() {
   moving = false;
   show();
 }
+
+const nudge = (by_s) => moveHeld(heldTime() + by_s, "", true);
+const nudgeAlong = (matras) => moveHeld(byMatras(desk.data.rows, heldTime(), matras), "", true);
 
 async function snap() {
   const from_s = heldTime();
@@ -214,8 +217,8 @@ on("opened", () => {
 on("renewed", () => !moving && held?.sam && !samsNear(held.time_s).some(({ time_s }) => Math.abs(time_s - held.time_s) < 0.3) && hold(null));
 
 function fillBar() {
-  const by = (s) => () => moveHeld(heldTime() + s);
-  const along = (matras) => () => moveHeld(byMatras(desk.data.rows, heldTime(), matras));
+  const by = (s) => () => nudge(s);
+  const along = (matras) => () => nudgeAlong(matras);
   byId("held-buttons")?.replaceChildren(
     button("−½ matra", along(-0.5), { title: "Half a matra earlier (j)" }),
     button("−10", by(-0.01), { title: "10 ms earlier (n)" }),
@@ -232,9 +235,9 @@ function fillBar() {
 const NUDGES_S = { n: -0.01, m: 0.01, q: -0.001, w: 0.001 };
 bind("Correct", [
   { key: "y", words: "take hold of the mark nearest to the place", act: holdNearest, when: canEdit },
-  { key: ["n", "m"], words: "the held mark 10 ms earlier, later", act: (key) => moveHeld(heldTime() + NUDGES_S[key]), when: isHeld },
-  { key: ["q", "w"], words: "1 ms earlier, later", act: (key) => moveHeld(heldTime() + NUDGES_S[key]), when: isHeld },
-  { key: ["j", "k"], words: "half a matra earlier, later", act: (key) => moveHeld(byMatras(desk.data.rows, heldTime(), key === "j" ? -0.5 : 0.5)), when: isHeld },
+  { key: ["n", "m"], words: "the held mark 10 ms earlier, later", act: (key) => nudge(NUDGES_S[key]), when: isHeld },
+  { key: ["q", "w"], words: "1 ms earlier, later", act: (key) => nudge(NUDGES_S[key]), when: isHeld },
+  { key: ["j", "k"], words: "half a matra earlier, later", act: (key) => nudgeAlong(key === "j" ? -0.5 : 0.5), when: isHeld },
   { key: "v", words: "to the nearest stroke", act: snap, when: isHeld },
   { key: "Delete", words: "take the held sam out", act: takeOut, when: () => isHeld() && held.sam && held.key !== "" },
   { key: "Escape", words: "let the held mark go", act: () => hold(null), when: isHeld },

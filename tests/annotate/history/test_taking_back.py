@@ -8,8 +8,9 @@ import pytest
 
 from annotate.archive import Archive
 from annotate.errors import BadAnnotation, BadMoment, CannotTakeBack, ConflictingEdit, NothingToTakeBack
-from annotate.history.taking_back import can_redo, can_undo, redo, take_back, undo
-from annotate.marking import mark_sams, record_phrase
+from annotate.history import taking_back
+from annotate.history.taking_back import RUN_S, can_redo, can_undo, redo, take_back, undo
+from annotate.marking import NUDGED, mark_sams, move_sam, record_phrase
 from annotate.records import MarkedSam, Recording
 from annotate.revisions import add, change, withdraw
 from annotate.sections import change_section, split_section
@@ -234,3 +235,76 @@ def test_it_is_the_same_in_an_object_store(place: str) -> None:
     assert Archive.open(place).state(SLUG).phrases == ()
     redo(Archive.open(place), SLUG, "asha")
     assert archive.state(SLUG).phrases == (phrase(),)
+
+
+def nudge(archive: Archive, times: int, who: str = "asha", by_s: float = 0.01, sam: int = 1) -> list[float]:
+    """Nudge a sam so often; return where it then was, each time."""
+    found = []
+    for _ in range(times):
+        at_s = archive.state(SLUG).marked_sams[sam].sam_s
+        move_sam(archive, SLUG, at_s, round(at_s + by_s, 4), who=who, why=f"{NUDGED} from there to there")
+        found.append(archive.state(SLUG).marked_sams[sam].sam_s)
+    return found
+
+
+def sam_s(archive: Archive, sam: int = 1) -> float:
+    return archive.state(SLUG).marked_sams[sam].sam_s
+
+
+def test_twenty_nudges_of_a_sam_are_undone_in_one_step_and_redone_in_one(archive: Archive) -> None:
+    before, rows = fingerprint(archive), archive.state(SLUG).rows
+    (*_, last_s) = nudge(archive, 20)
+    done = undo(archive, SLUG, "asha")
+    assert (done.kind, done.nudges) == ("undo", 20)
+    (change_of_all,) = done.changes
+    assert change_of_all.sentence == "sam 's02' changed: at 0:18.2 -> 0:18"
+    assert archive.state(SLUG).rows == rows
+    again = redo(archive, SLUG, "asha")
+    assert (again.kind, again.nudges, sam_s(archive)) == ("redo", 20, last_s)
+    assert can_redo(archive, SLUG, "asha") is None
+    assert before.items() <= fingerprint(archive).items()
+    assert len(archive.history(SLUG)) == 2 + 20 + 20 + 20  # each nudge stays in the history, and can be gone back to
+
+
+def test_a_run_ends_at_another_sam_another_edit_and_a_pause(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    nudge(archive, 2)
+    nudge(archive, 3, sam=4)
+    record_phrase(archive, SLUG, start_s=30.0, end_s=31.0, swaras="R m P", who="asha")
+    nudge(archive, 4)
+    assert [undo(archive, SLUG, "asha").nudges for _ in range(4)] == [4, 1, 3, 2]
+    assert (sam_s(archive), sam_s(archive, 4)) == (18.0, 42.0)
+    monkeypatch.setattr(taking_back, "RUN_S", -RUN_S)  # as if each had come long after the one before
+    nudge(archive, 3)
+    assert undo(archive, SLUG, "asha").nudges == 1
+    assert sam_s(archive) == pytest.approx(18.02)
+
+
+def test_a_sam_moved_otherwise_is_a_step_of_its_own(archive: Archive) -> None:
+    move_sam(archive, SLUG, 18.0, 18.1, who="asha")
+    nudge(archive, 3)
+    undo(archive, SLUG, "asha")
+    assert sam_s(archive) == 18.1
+    undo(archive, SLUG, "asha")
+    assert sam_s(archive) == 18.0
+
+
+def test_a_run_goes_back_no_farther_than_to_what_somebody_else_did_to_the_sam(archive: Archive) -> None:
+    nudge(archive, 2)
+    (theirs_s,) = nudge(archive, 1, who="bela", by_s=0.1)
+    nudge(archive, 3)
+    assert undo(archive, SLUG, "asha").nudges == 3
+    assert sam_s(archive) == theirs_s
+    with pytest.raises(CannotTakeBack, match="bela has changed"):
+        undo(archive, SLUG, "asha")
+    assert sam_s(archive) == theirs_s
+
+
+def test_a_sam_marked_by_its_first_nudge_is_unmarked_with_the_run(archive: Archive) -> None:
+    archive.commit(SLUG, [withdraw("sams", "s02")], "asha", "")
+    rows = archive.state(SLUG).rows
+    mark_sams(archive, SLUG, [18.01], who="asha", why=f"{NUDGED} to 0:18")
+    nudge(archive, 5)
+    assert undo(archive, SLUG, "asha").nudges == 6
+    assert archive.state(SLUG).rows == rows
+    redo(archive, SLUG, "asha")
+    assert sam_s(archive) == pytest.approx(18.06)
