@@ -85,7 +85,7 @@ time.sleep(60)
     process = int(killed.stdout.readline())
     killed.send_signal(signal.SIGKILL)
     killed.communicate()
-    for _ in range(500):
+    for _ in range(3000):
         if not Path(f"/proc/{process}").exists() or "zombie" in Path(f"/proc/{process}/status").read_text():
             break
         time.sleep(0.01)

@@ -60,7 +60,7 @@ def writers(place: str) -> Iterator[Writers]:
     assert process.stdout is not None
     process.stdin.close()
     process.stdout.close()
-    process.wait(10)
+    process.wait(60)
 
 
 def answers(writers: Writers, job: str) -> Iterator[list[str]]:

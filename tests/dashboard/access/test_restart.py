@@ -38,7 +38,7 @@ def running(archive: Path, port: int, *options: str) -> Iterator[subprocess.Pope
         yield process
     finally:
         process.kill()
-        process.communicate(timeout=10)
+        process.communicate(timeout=60)
 
 
 class Browser:
@@ -54,7 +54,7 @@ class Browser:
         told |= {name.replace("_", "-"): value for name, value in headers.items()}
         request = urllib.request.Request(self.url + path, data=body, headers=told)
         try:
-            with self._opener.open(request, timeout=20) as answer:
+            with self._opener.open(request, timeout=60) as answer:
                 return answer.status, answer.read()
         except urllib.error.HTTPError as error:
             with error:
@@ -80,7 +80,7 @@ def test_an_edit_that_was_answered_and_whoever_was_logged_in_outlive_a_server_th
         status, answer = browser.call(save)
         os.kill(process.pid, signal.SIGKILL)
         assert (status, b"Saved as t03" in answer) == (200, True)
-        process.wait(timeout=10)
+        process.wait(timeout=60)
     state = Archive.open(shared).state(SLUG)
     assert state.tihai("t03").landing_s == 18.02
     assert state.tihai("t03").who == ANNOTATOR
@@ -107,7 +107,7 @@ def test_served_to_others_it_says_that_passwords_are_not_encrypted_and_asks_for_
         assert browser.ask("/_dash-layout", Accept="application/json")[0] == 403
         assert browser.log_in(READER) == 200
         process.terminate()
-        assert "unencrypted" in process.communicate(timeout=20)[1]
+        assert "unencrypted" in process.communicate(timeout=60)[1]
 
 
 def test_the_word_of_a_proxy_is_believed_from_the_proxy_alone(shared: Path) -> None:
@@ -119,19 +119,19 @@ def test_the_word_of_a_proxy_is_believed_from_the_proxy_alone(shared: Path) -> N
         form = urlencode({"name": READER, "password": "not the right one"}).encode()
         assert browser.ask("/login", form, Origin="https://x.example", **told)[0] == 403
         process.terminate()
-        assert "login from 192.0.2.7 failed" in process.communicate(timeout=20)[1]
+        assert "login from 192.0.2.7 failed" in process.communicate(timeout=60)[1]
     with running(shared, port, "--behind-proxy", "192.0.2.99", *how) as process:
         browser = Browser(f"http://127.0.0.1:{port}")
         form = urlencode({"name": READER, "password": "not the right one"}).encode()
         assert browser.ask("/login", form, Origin="https://x.example", **told)[0] == 403
         process.terminate()
-        assert "login from 127.0.0.1 failed" in process.communicate(timeout=20)[1]
+        assert "login from 127.0.0.1 failed" in process.communicate(timeout=60)[1]
 
 
 @pytest.mark.parametrize("length", [17 << 20, 1 << 40])
 def test_a_body_that_is_too_long_is_refused_before_it_is_kept(shared: Path, length: int) -> None:
     port = free_port()
-    with running(shared, port), socket.create_connection(("127.0.0.1", port), timeout=10) as connection:
+    with running(shared, port), socket.create_connection(("127.0.0.1", port), timeout=60) as connection:
         head = f"PUT /sent/x?from=0 HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: {length}\r\n\r\n"
         connection.sendall(head.encode() + b"x" * 1000)
         assert re.match(rb"HTTP/1.1 413", connection.recv(1000))

@@ -85,7 +85,7 @@ def sent(sendings: Sendings, person: Person = ASHA, name: str = "evening.flac") 
 
 
 def until(work: Work, became: str, person: Person = ASHA) -> dict[str, Any]:
-    for _ in range(500):
+    for _ in range(3000):
         for order in work.listed(person):
             if order["became"] == became and ("stage" in order or became != "waiting"):
                 return order
@@ -101,7 +101,7 @@ def test_what_was_sent_is_taken_in_under_its_own_names_and_its_pieces_are_remove
     assert AtOnce.begun[0]["files"] == [("evening.flac", True), ("side b.flac", True)]
     assert str(AtOnce.begun[0]["performed_on"]) == "2026-03-07"
     assert AtOnce.begun[0]["musicians"] == (("mandolin", "Asha"),)
-    for _ in range(100):
+    for _ in range(3000):
         if not list((archive.workshop / "unfinished" / "sent").iterdir()):
             break
         time.sleep(0.01)
