@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from annotate.archive import Archive
 from annotate.backup.restoring import restore_backup
@@ -26,6 +29,7 @@ from annotate.history.as_of import plan, plans_of_all
 from annotate.history.points import Point
 from annotate.history.taking_back import redo, take_back, undo
 from annotate.history.timeline import history
+from annotate.intake_many import SentSound, take_in_sent
 from annotate.intake_source import Source, refuse_known
 from annotate.overview import overviews
 from annotate.records import Recording, SourceFile
@@ -215,3 +219,17 @@ def test_the_same_sound_again_is_told_to_be_withdrawn_and_how_to_bring_it_back(f
     said = "already in the archive as 'evening'" if is_back else "was withdrawn by asha .*layakosh bring-back evening"
     with pytest.raises(AlreadyTakenIn, match=said):
         refuse_known(full, source)
+
+
+def test_a_file_sent_again_is_told_to_be_withdrawn_and_leads_to_no_page(full: Archive, tmp_path: Path) -> None:
+    tape = tmp_path / "tape.wav"
+    soundfile.write(tape, np.zeros(8000, np.float32), 8000)
+    digest = hashlib.sha256(tape.read_bytes()).hexdigest()
+    full.commit(SLUG, [change(dataclasses.replace(full.state(SLUG).recording, audio_sha256=digest))], "a", "")
+    how = {"raga": "desh", "tala": "teental"}
+    sent = [SentSound(str(tape), "tape.wav")]
+    assert take_in_sent(str(full.path), sent, how, lambda _step: None).slug == SLUG
+    withdraw_recording(full, SLUG, "asha")
+    came = take_in_sent(str(full.path), sent, how, lambda _step: None)
+    assert came.slug == ""
+    assert "layakosh bring-back evening, or Withdrawn on the page Concerts" in came.known
