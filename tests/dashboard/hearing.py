@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from playwright.sync_api import Page
 
+ONSET_S = 0.01
+"""How much of a sound is its beginning."""
 _BLOCK = 128
 _KEEPER = """registerProcessor("keeper", class extends AudioWorkletProcessor {
   process(inputs) {
@@ -65,7 +67,7 @@ class Heard:
     """What was heard: stereo of shape (2, n) each, at one rate.
 
     ``time_s`` (n,) is the time of each sample on the mixer's clock. A busy machine may lose blocks of 128 samples on
-    the way to the recorder: there the time jumps.
+    the way to the ear and the recorder alike: there the time jumps.
     """
 
     rate_hz: float
@@ -75,9 +77,26 @@ class Heard:
     theka: NDArray[np.float32]
 
     def onsets_s(self, sound: NDArray[np.float32], above: float = 0.02, apart_s: float = 0.06) -> NDArray[np.float64]:
-        """When sounds begin that rise above a level out of silence; shape (k,)."""
+        """When sounds begin that rise above a level out of silence; shape (k,). Those are left out at whose beginning
+        blocks were lost, since that is not known.
+        """
         loud_s = self.time_s[np.abs(sound) > above]
-        return loud_s[np.append(True, np.diff(loud_s) > apart_s)] if len(loud_s) else loud_s
+        if not len(loud_s):
+            return loud_s
+        onsets_s = loud_s[np.append(True, np.diff(loud_s) > apart_s)]
+        return onsets_s[~self.broken(onsets_s - apart_s, onsets_s + ONSET_S)]
+
+    def steps_s(self, onsets_s: NDArray[np.float64]) -> NDArray[np.float64]:
+        """From each onset to the next, where no block was lost between them; the first and last, which may be cut, are
+        left out.
+        """
+        inner_s = onsets_s[1:-1]
+        return np.diff(inner_s)[~self.broken(inner_s[:-1], inner_s[1:])]
+
+    def broken(self, from_s: NDArray[np.float64], to_s: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Whether blocks were lost between some times."""
+        breaks_s = self.time_s[1:][np.diff(self.time_s) > 1.5 / self.rate_hz]
+        return np.searchsorted(breaks_s, from_s) < np.searchsorted(breaks_s, to_s)
 
     def around(self, sound: NDArray[np.float32], time_s: float, lasts_s: float = 0.02) -> NDArray[np.float32]:
         """What sounds from a time on."""
@@ -94,6 +113,36 @@ class Heard:
 def listen_in(page: Page) -> None:
     """Prepare a page for being heard; to be called before it is loaded."""
     page.add_init_script(f"{_BEFORE}({json.dumps(_KEEPER)})")
+
+
+def let_sound(page: Page, seconds: float) -> None:
+    """Let so much sound pass on the mixer's clock, which on a busy machine is not the wall's."""
+    page.evaluate(
+        """async (seconds) => {
+          const { context } = await (await import("/assets/window/mixer.mjs")).ready();
+          const until = context.currentTime + seconds;
+          while (context.currentTime < until) await new Promise((later) => setTimeout(later, 10));
+        }""",
+        seconds,
+    )
+
+
+def wait_for_speed(page: Page, percent: int) -> None:
+    """Wait until a reel goes through the recording at a speed."""
+    page.evaluate(
+        """async (wanted) => {
+          const { context } = await (await import("/assets/window/mixer.mjs")).ready();
+          const reel = await import("/assets/window/reel.mjs");
+          const at = () => [context.currentTime, reel.isRunning() ? reel.placeIn(0) : NaN];
+          for (let speed = NaN; !(Math.abs(speed - wanted) < 0.02); ) {
+            const before = at();
+            await new Promise((later) => setTimeout(later, 300));
+            const after = at();
+            speed = (after[1] - before[1]) / (after[0] - before[0]);
+          }
+        }""",
+        percent / 100,
+    )
 
 
 def hear(page: Page, seconds: float) -> Heard:

@@ -10,7 +10,8 @@ import { clickBuffer, latency_s, ready } from "./mixer.mjs";
 const LOUDER = 2; // passages come at half their loudness (ingest/passage_sound.py)
 const AHEAD_S = 4; // so much is laid ahead: timers of a window nobody looks at run once a second
 const LOOK_MS = 200;
-const SOON_S = 0.1; // from laying the first sound to hearing it; a busy machine may need most of it
+const SOON_S = 0.1; // from laying the first sound to hearing it; a busy machine may need more
+const LATEST_S = 0.8; // it is given no more than that
 const SHORT_FADE_S = 0.005;
 const SLOW_FADE_S = 0.03; // where two pieces of slowed sound meet, which are not the same to the sample
 const STILL_S = 0.02; // a beat so shortly before the start is still struck
@@ -42,15 +43,18 @@ export async function begin(wanted) {
   const first = firstSpan(shape(wanted, wanted.startIn(SOON_S)));
   if (first !== null) await piece(context, wanted.slug, first.piece, wanted.speed).promise;
   if (mine !== begun) return null;
-  const start = context.currentTime + SOON_S;
   const plan = shape(wanted, wanted.startIn(SOON_S));
-  const gain = new GainNode(context, { gain: LOUDER });
-  gain.connect(recording);
-  end(start);
-  reel = { wanted, plan, context, clicks, theka, gain, start, spans: [], voices: [], waits: null, done: false };
-  reel.timer = setInterval(look, LOOK_MS);
-  look();
-  return start;
+  for (let soon_s = SOON_S; ; soon_s *= 2) {
+    const start = context.currentTime + soon_s;
+    const gain = new GainNode(context, { gain: LOUDER });
+    gain.connect(recording);
+    end(start);
+    reel = { wanted, plan, context, clicks, theka, gain, start, spans: [], voices: [], waits: null, done: false };
+    reel.timer = setInterval(look, LOOK_MS);
+    look();
+    // what is laid when its time has gone sounds at once, late by so much, and no longer with its beats: lay all of it again
+    if (mine !== begun || soon_s >= LATEST_S || context.currentTime < start - SHORT_FADE_S) return start;
+  }
 }
 
 const shape = ({ speed, loop, end_s }, start_s) => ({ start_s, speed: speed / 100, loop, end_s });
