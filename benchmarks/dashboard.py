@@ -21,9 +21,10 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from importlib.resources import as_file, files
+from itertools import cycle
 from pathlib import Path
 from urllib.request import urlopen
 
@@ -35,6 +36,7 @@ from rich.table import Table
 from annotate.archive import Archive
 from annotate.records import MarkedSam
 from annotate.revisions import add, change
+from annotate.statistics.usage import ragas_played
 from annotate.tables_in import load
 from benchmarks import large_archive
 from benchmarks.ingest import long_recording
@@ -354,15 +356,53 @@ def _rows_of(bench: Bench) -> int:
     return told.count(b'"ticks"')
 
 
+_PLAY_SLOWLY = "import('/assets/window/player.mjs').then(module => void module.playPassage(60, 90, { speed: 50 }))"
+
+
 def together(bench: Bench) -> Iterator[Line]:
-    """Five people, each on a concert of their own and then on the hour together."""
+    """Five people at once, their windows open side by side: each on a concert of their own, then all on the hour, where
+    they play slowly and move a sam, then each through all the other pages, the statistics of another raga each."""
     slugs = [SLUG, *[slug for slug in bench.archive.slugs() if slug != SLUG]][:PEOPLE]
-    for slug in [*slugs, *[SLUG] * PEOPLE]:
-        with bench.window() as page:
+    ragas = list(ragas_played(bench.archive).index)
+    section = bench.archive.grid(SLUG).sections[-1]
+    with ExitStack() as windows:
+        pages = [windows.enter_context(bench.window()) for _ in range(PEOPLE)]
+        for page, slug in zip(pages, slugs, strict=True):
             page.goto(f"{bench.address}/cycles/{slug}")
+        for page in pages:
             _settled(page)
-    resident_kb = Path(f"/proc/{bench.server.pid}/status").read_text().split("VmRSS:")[1].split()[0]
-    yield Line("memory of the server after all this", f"{int(resident_kb) / 1000:.0f} MB", "500 MB")
+        for number, page in enumerate(pages):
+            page.goto(f"{bench.address}/cycles/{SLUG}?at={float(section.sam_s[1 + number]):.3f}")
+        for page in pages:
+            _settled(page)
+            page.evaluate(
+                "import('/assets/window/player.mjs').then(module => void module.playPassage(60, 90, {speed: 50}))"
+            )
+            page.wait_for_selector("#saved-marks details", state="attached")
+            page.keyboard.press("y")
+            page.keyboard.press("n")
+            page.wait_for_timeout(1000)
+            page.keyboard.press("m")
+        yield _memory(bench, "five on the hour, playing slowly, a sam moved by each")
+        for address, selector in PAGES.items():
+            for page, raga in zip(pages, cycle(ragas), strict=False):
+                page.goto(bench.address + address.replace("desh", raga))
+            for page in pages:
+                page.wait_for_selector(selector, state="attached")
+        yield _memory(bench, "five through all the other pages")
+
+
+def _memory(bench: Bench, when: str) -> Line:
+    """Resident memory of the server now and at most, and of the process that slows sound down, which it starts."""
+    now_mb, most_mb = (_resident_mb(bench.server.pid, name) for name in ("VmRSS", "VmHWM"))
+    children = Path(f"/proc/{bench.server.pid}/task").glob("*/children")
+    beside_mb = sum(_resident_mb(int(pid), "VmRSS") for each in children for pid in each.read_text().split())
+    told = f"{now_mb:.0f} MB; {most_mb:.0f} MB; {beside_mb:.0f} MB"
+    return Line(f"memory of the server, {when}: now; at most; of the process beside", told, "500 MB")
+
+
+def _resident_mb(pid: int, name: str) -> float:
+    return int(Path(f"/proc/{pid}/status").read_text().split(f"{name}:")[1].split()[0]) / 1000
 
 
 MEASURED: dict[str, Callable[[Bench], Iterator[Line]]] = {
