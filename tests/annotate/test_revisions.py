@@ -197,3 +197,22 @@ def test_rationals_are_kept_as_text_with_both_parts(archive: Archive) -> None:
     record = TihaiRecord("t01", (1.0,), 2.0, start=Fraction(17), dam=Fraction(1, 3))
     row = to_row(record)
     assert (row["start"], row["dam"], row["target"]) == ("17/1", "1/3", "1/1")
+
+
+def test_only_the_revision_that_withdraws_the_recording_is_told_to_do_so_whatever_words_others_have(
+    archive: Archive,
+) -> None:
+    folder = archive.path / "recordings" / SLUG / "revisions"
+    says = "withdraws the recording"
+    archive.commit(SLUG, [add(replace(phrase(), role=says))], says, f'"{says}": true')
+    archive.withdraw(SLUG, "phrases", "p01", who=says)
+    number = archive.withdraw(SLUG, "recordings", SLUG, who="asha")
+    assert [revisions.withdraws_all(folder, each) for each in range(1, number + 2)] == [
+        False,
+        False,
+        False,
+        True,
+        False,
+    ]
+    revisions.path_of(folder, number).write_bytes(b"no table at all: withdraws the recording")
+    assert not revisions.withdraws_all(folder, number)
