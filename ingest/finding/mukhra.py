@@ -1,0 +1,75 @@
+"""Where the mukhra begins: the part of the cycle, up to sam, in which the melody comes back while the rest changes.
+
+References
+----------
+That a gat's mukhra leads to sam and comes back unchanged is common practice, no source; how many matras it takes
+differs from gat to gat, so it is looked for, and may be named by a person.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ingest.finding.lattice import Floats, Lattice
+from ingest.finding.scan import QUIET
+
+CYCLES_APART = (1, 2, 3)
+LEAST_CYCLES = 3
+LONGEST_SHARE = 0.75  # of the cycle
+PLAIN = 0.1
+"""How much more alike than the rest a mukhra has to be to be taken for one."""
+
+
+@dataclass(frozen=True)
+class Mukhra:
+    """A mukhra found.
+
+    Parameters
+    ----------
+    matra : int
+        On which it begins, from 1.
+    contrast : float
+        How much more alike from cycle to cycle it is than the rest, -1 to 1.
+    likeness : float
+        Mean likeness of its matras from cycle to cycle, 0 to 1.
+    """
+
+    matra: int
+    contrast: float
+    likeness: float
+
+
+def find_mukhra(lattice: Lattice) -> Mukhra | None:
+    """Find the mukhra of a section; None where nothing comes back more than the rest, or there are too few cycles."""
+    alike = likeness_by_matra(lattice)
+    if alike is None:
+        return None
+    best: Mukhra | None = None
+    best_spread = 0.0
+    for begins in range(int(np.ceil((1 - LONGEST_SHARE) * lattice.matras)), lattice.matras):
+        inside, outside = alike[begins:], alike[:begins]
+        contrast = float(inside.mean() - outside.mean())
+        spread = len(inside) * len(outside) * contrast**2
+        if contrast > PLAIN and spread > best_spread:
+            best, best_spread = Mukhra(begins + 1, contrast, float(inside.mean())), spread
+    return best
+
+
+def likeness_by_matra(lattice: Lattice) -> Floats | None:
+    """How alike the melody of each matra is from cycle to cycle, shape (matras,); None with fewer than three cycles."""
+    cycle = lattice.matras * lattice.parts
+    begins = (-lattice.first * lattice.parts) % cycle
+    count = (len(lattice) - begins) // cycle
+    if count < LEAST_CYCLES:
+        return None
+    rows = lattice.pitch[begins : begins + count * cycle].reshape(count, lattice.matras, -1)
+    energy = np.maximum(np.square(rows).sum(axis=2), QUIET * lattice.parts)
+    found = [
+        (rows[:-apart] * rows[apart:]).sum(axis=2) / np.sqrt(energy[:-apart] * energy[apart:])
+        for apart in CYCLES_APART
+        if apart < count
+    ]
+    alike: Floats = np.concatenate(found).mean(axis=0)
+    return alike
