@@ -5,7 +5,7 @@
 import { THEKA, due, loopOf, placeAt, soundsOf } from "../hear.mjs";
 import { latency_s, ready } from "./mixer.mjs";
 
-const AHEAD_S = 0.4; // so much is placed in advance
+const AHEAD_S = 1; // so much is placed in advance: a busy machine may come to it late by most of that
 const AHEAD_HIDDEN_S = 2.5; // in a window that is not looked at, timers come late
 const EVERY_MS = 80;
 const SOON_S = 0.12; // from pressing play to the first sound
