@@ -32,8 +32,8 @@ Kind = Literal[
     "other",
 ]
 
-GRIDS = ("grid", "courses")
-"""Files in ``evidence/`` that follow from the evidence and the marks."""
+GRIDS = ("grid", "courses", "proposals")
+"""Files in ``evidence/`` that follow from the evidence and the marks: the grid, what it starts from, what is on it."""
 MEASURED = (*EVIDENCE, "melody", "levels")
 """Files in ``evidence/`` that are measured from the sound."""
 SET_ASIDE = "set-aside"

@@ -13,7 +13,8 @@ Three kinds of file hold annotations and what follows from them:
 * an index file (:func:`index_schema`): the present state of every recording;
 * the grid of a recording (:data:`GRID`), made again whenever sections, marked sams or evidence change.
 
-Made by ingest and replaced whole: :data:`EVIDENCE` and :data:`LEVELS`.
+Made by ingest and replaced whole: :data:`EVIDENCE`, :data:`MELODY` and :data:`LEVELS`; found in them on the grid:
+:data:`PROPOSALS`.
 """
 
 from __future__ import annotations
@@ -269,6 +270,35 @@ MELODY = pa.schema(
     ]
 )
 """Course of the melody, ``evidence/melody.parquet``; the hop is in the file's metadata."""
+
+PROPOSALS = pa.schema(
+    [
+        _column("key", TEXT, "key of the proposal, unique in the recording: p and the second in which it lands"),
+        _column("section", TEXT, "section it was found in"),
+        _column("tala", TEXT, "key of the tala it is counted in"),
+        _column("found", pa.bool_(), "false for one that was decided on and is no longer found"),
+        _column("palla_s", pa.list_(REAL, 3), "start of each palla", "s"),
+        _column("landing_s", REAL, "landing stroke", "s"),
+        _column("cycle", pa.int32(), "number of the avartan in which it starts"),
+        _column("start", TEXT, "matra on which it starts, n/d", "matras from 1"),
+        _column("palla", TEXT, "length of the palla, n/d", "matras"),
+        _column("dam", TEXT, "gap between the pallas, n/d", "matras"),
+        _column("to_landing", TEXT, "from the palla's first stroke to its landing stroke, n/d", "matras"),
+        _column("target", TEXT, "matra it is aimed at, n/d", "matras from 1"),
+        _column("aims_at", TEXT, "sam or mukhra"),
+        _column("off", TEXT, "how far after the target it lands on paper, n/d", "matras"),
+        _column("kind", TEXT, "bedam, damdar, chakradar or nauhakka"),
+        _column("played_by", TEXT, "tabla, lead or both"),
+        _column("moved", pa.int32(), "how far the second palla of the lead stands from its first", "semitones"),
+        _column("text", TEXT, "draft of the palla, sargam or bols"),
+        _column("confidence", REAL, "as the finder tells it", "0 to 1"),
+        _column("reading", TEXT, "which reading fits better, in words, where paper and playing disagree"),
+        _column("reason", TEXT, "why it is proposed, in words"),
+        _column("measures", pa.list_(pa.float32()), "what was measured, by the names in the file's metadata"),
+    ]
+)
+"""Tihais that were found, ``evidence/proposals.parquet``; what those of a section follow from is in the metadata
+as a digest."""
 
 LEVELS = pa.schema(
     [

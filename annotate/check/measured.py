@@ -13,11 +13,11 @@ from annotate.check.history import refuse_unreachable
 from annotate.errors import BadName
 from annotate.layout import GRIDS, MEASURED, named
 from annotate.revisions import BROKEN
-from annotate.schema import COURSES, EVIDENCE, GRID, LEVELS, MELODY
+from annotate.schema import COURSES, EVIDENCE, GRID, LEVELS, MELODY, PROPOSALS
 from annotate.state import State
 from annotate.store.base import Entry, Store
 
-_SCHEMAS = {**EVIDENCE, "melody": MELODY, "levels": LEVELS, "grid": GRID, "courses": COURSES}
+_SCHEMAS = {**EVIDENCE, "melody": MELODY, "levels": LEVELS, "grid": GRID, "courses": COURSES, "proposals": PROPOSALS}
 _ROWS = 1 << 16
 """Rows in memory at a time."""
 
@@ -49,7 +49,7 @@ def findings_of(store: Store, slug: str, state: State | None, entries: Sequence[
             )
         elif kind in GRIDS:
             yield Finding(
-                "grid damaged",
+                "proposals damaged" if kind == "proposals" else "grid damaged",
                 entry.name,
                 f"It is passed over and made again by whoever needs it ({why}).",
                 "It is moved to set-aside/ and made again.",

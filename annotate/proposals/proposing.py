@@ -1,0 +1,97 @@
+"""Proposing tihais: what was found, ranked, with what became of each.
+
+``propose`` finds where something changed; ``proposed``, ``waiting`` and ``is_stale`` only look at what is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from annotate.archive import Archive
+from annotate.proposals import kept as store
+from annotate.proposals.finding import digest, sections_heard, span, up_to_date
+from annotate.proposals.kept import Kept
+from annotate.proposals.proposed import Proposed, Status
+from annotate.proposals.written import written_as
+
+
+def propose(
+    archive: Archive,
+    slug: str,
+    *,
+    anew: bool = False,
+    mukhra: int | None = None,
+    tell: Callable[[float], None] | None = None,
+) -> list[Proposed]:
+    """Find the tihais of a recording and rank them.
+
+    Sections that have not changed since they were last looked at are not looked at again.
+
+    Parameters
+    ----------
+    archive : Archive
+    slug : str
+    anew : bool
+        Look at every section again, and forget which mukhra was told.
+    mukhra : int, optional
+        The matra on which the mukhra begins; told once, it holds from then on. By default it is looked for.
+    tell : callable, optional
+        Told the share done, 0 to 1.
+
+    Returns
+    -------
+    list of Proposed
+        The likeliest first, those that are decided among them.
+
+    Raises
+    ------
+    NoSuchRecording
+    NothingToHear
+        Nothing was measured of its sound, or no section has a grid.
+    annotate.errors.BadAnnotation
+        The mukhra begins outside the tala.
+    """
+    return _ranked(archive, slug, up_to_date(archive, slug, anew=anew, mukhra=mukhra, tell=tell))
+
+
+def proposed(archive: Archive, slug: str) -> list[Proposed] | None:
+    """Return the same as `propose` without finding anything; None where nothing was proposed yet."""
+    archive.state(slug)
+    kept = store.load(archive.evidence_folder(slug))
+    return None if kept is None else _ranked(archive, slug, kept)
+
+
+def waiting(archive: Archive, slug: str) -> int | None:
+    """Return how many proposals wait for somebody's word; None where nothing was proposed yet. Nothing is found."""
+    state, folder = archive.state(slug), archive.evidence_folder(slug)
+    spans = store.load_spans(folder) if store.stamp(folder) else None
+    return None if spans is None else sum(written_as(each, state.tihais) is None for each in spans)
+
+
+def is_stale(archive: Archive, slug: str) -> bool:
+    """Tell whether something has changed from which proposals follow, so that they had better be made again."""
+    kept = store.load(archive.evidence_folder(slug))
+    if kept is None:
+        return True
+    digests = {
+        grid.section: digest(archive, slug, grid.section, kept.mukhra_told) for grid in sections_heard(archive, slug)
+    }
+    return digests != {section: each.digest for section, each in kept.heard.items()}
+
+
+def mukhras(archive: Archive, slug: str) -> dict[str, int | None]:
+    """Return on which matra the mukhra of each section begins, as told or as found; empty before `propose`."""
+    kept = store.load(archive.evidence_folder(slug))
+    return {} if kept is None else {section: each.mukhra for section, each in kept.heard.items()}
+
+
+def _ranked(archive: Archive, slug: str, kept: Kept) -> list[Proposed]:
+    tihais = archive.state(slug).tihais
+    ranked = []
+    for found in kept.found:
+        record = written_as(span(found), tihais)
+        if record is None and not found.still:
+            continue
+        status: Status = "waiting" if record is None else "rejected" if record.status == "rejected" else "accepted"
+        ranked.append(Proposed(found, found.proposal.confidence, status, record.tihai if record else ""))
+    return sorted(ranked, key=lambda each: (-each.ranked, each.proposal.landing_s))
