@@ -25,6 +25,7 @@ from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.people import people
+from commands.proposing import accept, learnt, propose, reject
 from commands.reference import raga_check, ragas, talas
 from commands.scoring import score
 from commands.searching import find_phrases, find_tihais, like_tihai
@@ -102,6 +103,10 @@ RECORDED = (
     remove,
     transcribe,
     swaras,
+    propose,
+    accept,
+    reject,
+    learnt,
     verify,
     phrases,
     find_tihais,

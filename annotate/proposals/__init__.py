@@ -9,6 +9,7 @@
     kept          the file: evidence/proposals.parquet
     written       which proposals are written down already, or were rejected
     measured      what is said of a proposal in a few numbers, to learn from
+    decided       what people decided on, in the whole archive
     learning      how the decisions of the whole archive rank what follows
 
 What a person decided stands among the tihais, nowhere else: undo, redo and conflicts are those of any edit. The file

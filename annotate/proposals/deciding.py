@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -13,13 +14,16 @@ from annotate.errors import ConflictingEdit
 from annotate.proposals.errors import CannotDecide, NoSuchProposal
 from annotate.proposals.proposed import Proposed
 from annotate.proposals.proposing import proposed
-from annotate.proposals.written import Span, written_as
-from annotate.records import Status, TihaiRecord
-from annotate.revisions import add, change
+from annotate.proposals.written import span_of_found, written_as
+from annotate.records import Recording, Status, TihaiRecord
+from annotate.revisions import Edit, add, change
+from annotate.state import State
 from theory.clock import format_clock
 from theory.errors import LayakoshError
 from theory.tihai import LandingRule
 
+ACCOMPANYING = ("tabla", "pakhawaj", "tanpura", "tambura", "swarmandal")
+"""Who does not lead; common practice, no source."""
 MOVED_S = 0.15
 """Where the grid puts start or landing farther than this from where it was proposed, it has changed there."""
 
@@ -55,7 +59,7 @@ def accept(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
     CannotDecide
         It is accepted already, the grid there has changed since, or what it says cannot be written down.
     """
-    return _decide(archive, slug, key, who, "confirmed")
+    return accept_all(archive, slug, [key], who)[0]
 
 
 def reject(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
@@ -69,55 +73,73 @@ def reject(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
     CannotDecide
         It is rejected or accepted already.
     """
-    return _decide(archive, slug, key, who, "rejected")
+    return reject_all(archive, slug, [key], who)[0]
 
 
-def _decide(archive: Archive, slug: str, key: str, who: str, status: Status) -> Decision:
-    every = proposed(archive, slug) or []
-    chosen = next((each for each in every if each.key == key), None)
-    if chosen is None:
-        raise NoSuchProposal(key, slug, [each.key for each in every if each.status == "waiting"])
-    if status == "confirmed":
-        _refuse_moved(archive, slug, chosen)
-    verb = "accepted" if status == "confirmed" else "rejected"
+def accept_all(archive: Archive, slug: str, keys: Sequence[str], who: str = "") -> list[Decision]:
+    """Accept several proposals in one edit, or none of them; see `accept`."""
+    return _decide(archive, slug, keys, who, "confirmed")
+
+
+def reject_all(archive: Archive, slug: str, keys: Sequence[str], who: str = "") -> list[Decision]:
+    """Reject several proposals in one edit, or none of them; see `reject`."""
+    return _decide(archive, slug, keys, who, "rejected")
+
+
+def _decide(archive: Archive, slug: str, keys: Sequence[str], who: str, status: Status) -> list[Decision]:
+    every = {each.key: each for each in proposed(archive, slug) or []}
+    keys = list(dict.fromkeys(keys))
+    for key in keys:
+        if key not in every:
+            raise NoSuchProposal(key, slug, [each.key for each in every.values() if each.status == "waiting"])
+        if status == "confirmed":
+            _refuse_moved(archive, slug, every[key])
+    done = "accepted" if status == "confirmed" else "rejected"
+    why = f"{'proposal' if len(keys) == 1 else 'proposals'} {done}: {', '.join(keys)}"
     while True:
         state = archive.state(slug)
-        present = written_as(Span(chosen.proposal.start_s, chosen.proposal.landing_s), state.tihais)
-        now = datetime.now(UTC).replace(microsecond=0)
-        if present is None:
-            record = _checked(archive, slug, chosen, replace(_record(archive, slug, chosen), status=status))
-            record = replace(record, tihai=state.next_keys("tihais", 1)[0], who=who, at=now)
-            edit = add(record)
-        else:
-            _refuse_decided(slug, key, present, status)
-            record = replace(present, status=status, who=who, at=now)
-            edit = change(record)
+        edits = [_edit(state, every[key], number, who, status) for number, key in enumerate(keys)]
         try:
-            archive.commit(slug, [edit], who, f"proposal {key} {verb}", parent=state.revision)
+            archive.commit(slug, edits, who, why, parent=state.revision)
         except ConflictingEdit:
-            continue  # somebody wrote a tihai meanwhile: it may be this one
-        return Decision(key, record)
+            continue  # somebody wrote a tihai meanwhile: it may be one of these
+        records = [edit.record for edit in edits]
+        return [Decision(key, each) for key, each in zip(keys, records, strict=True) if isinstance(each, TihaiRecord)]
 
 
-def _record(archive: Archive, slug: str, chosen: Proposed) -> TihaiRecord:
+def _edit(state: State, chosen: Proposed, number: int, who: str, status: Status) -> Edit:
+    """Add the tihai that is proposed, the so-manieth of an edit, or change what was said of it before."""
+    present = written_as(span_of_found(chosen.found), state.tihais)
+    now = datetime.now(UTC).replace(microsecond=0)
+    if present is not None:
+        _refuse_decided(state.slug, chosen.key, present, status)
+        return change(replace(present, status=status, who=who, at=now))
+    record = _checked(state, chosen, status)
+    return add(replace(record, tihai=state.next_keys("tihais", number + 1)[number], who=who, at=now))
+
+
+def lead_of(recording: Recording) -> str:
+    """Return what the lead plays: as the recording says, else the first of its musicians who does not accompany."""
+    others = (role for role, _name in recording.musicians if role.lower() not in ACCOMPANYING)
+    return recording.lead or next(others, "lead")
+
+
+def _checked(state: State, chosen: Proposed, status: Status) -> TihaiRecord:
+    """The tihai as it is written; of a rejected one that cannot be written down only where it lies."""
     found = chosen.proposal
-    lead = archive.state(slug).recording.lead or "lead"
-    return TihaiRecord(
+    by = lead_of(state.recording) if found.played_by == "lead" else found.played_by
+    record = TihaiRecord(
         "", found.palla_s, found.landing_s, chosen.tala, found.start, found.text, found.dam, LandingRule.WITHIN,
-        found.target, lead if found.played_by == "lead" else found.played_by, kind=found.kind,
+        found.target, by, status, kind=found.kind,
     )  # fmt: skip
-
-
-def _checked(archive: Archive, slug: str, chosen: Proposed, record: TihaiRecord) -> TihaiRecord:
-    """The record as it is written; of a rejected one that cannot be written down only where it lies."""
     try:
-        return check_tihai(archive.state(slug), record)
+        return check_tihai(state, record)
     except LayakoshError as error:
-        if record.status == "rejected":
+        if status == "rejected":
             return replace(record, palla="", dam=None, start=None)
         raise CannotDecide(
-            f"What is proposed as {chosen.key} cannot be written down: {error}\nWrite the tihai at "
-            f"{format_clock(chosen.proposal.start_s, 1)} down as you hear it: layakosh tihai {slug} --starts T1,T2,T3 "
+            f"What is proposed as {chosen.key} cannot be written down: {error}\nWrite down the tihai at "
+            f"{format_clock(found.start_s, 1)} as you hear it: layakosh tihai {state.slug} --starts T1,T2,T3 "
             "--landing T"
         ) from error
 

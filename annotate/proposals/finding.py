@@ -20,7 +20,7 @@ from annotate.proposals import kept as store
 from annotate.proposals.errors import NothingToHear
 from annotate.proposals.kept import Heard, Kept
 from annotate.proposals.proposed import Found
-from annotate.proposals.written import Span, same, written_as
+from annotate.proposals.written import same, span_of_found, written_as
 from annotate.swaras import melody_of, middle_sa_of
 
 if TYPE_CHECKING:
@@ -166,20 +166,15 @@ def _decided_before(
 ) -> list[Found]:
     """What was decided on and is not found any more: its measures are kept, since there is something to learn in it."""
     tihais = archive.state(slug).tihais
-    spans = [span(each) for each in again]
+    spans = [span_of_found(each) for each in again]
     kept = []
     for each in known.found:
-        here = span(each)
+        here = span_of_found(each)
         if written_as(here, tihais) is None or any(same(here, other) for other in spans):
             continue
         measures = _by_name(each.proposal.measures, known.names, names)
         kept.append(replace(each, proposal=replace(each.proposal, measures=measures), still=False))
     return kept
-
-
-def span(found: Found) -> Span:
-    """Return where what was found lies."""
-    return Span(found.proposal.start_s, found.proposal.landing_s)
 
 
 def _by_name(measures: np.ndarray, before: tuple[str, ...], now: tuple[str, ...]) -> np.ndarray:

@@ -9,10 +9,11 @@ from collections.abc import Callable
 
 from annotate.archive import Archive
 from annotate.proposals import kept as store
-from annotate.proposals.finding import digest, sections_heard, span, up_to_date
+from annotate.proposals.finding import digest, sections_heard, up_to_date
 from annotate.proposals.kept import Kept
+from annotate.proposals.learning import learnt_from
 from annotate.proposals.proposed import Proposed, Status
-from annotate.proposals.written import written_as
+from annotate.proposals.written import span_of_found, written_as
 
 
 def propose(
@@ -88,10 +89,11 @@ def mukhras(archive: Archive, slug: str) -> dict[str, int | None]:
 def _ranked(archive: Archive, slug: str, kept: Kept) -> list[Proposed]:
     tihais = archive.state(slug).tihais
     ranked = []
-    for found in kept.found:
-        record = written_as(span(found), tihais)
+    confidences = learnt_from(archive).ranked(kept.found, kept.names)
+    for found, confidence in zip(kept.found, confidences, strict=True):
+        record = written_as(span_of_found(found), tihais)
         if record is None and not found.still:
             continue
         status: Status = "waiting" if record is None else "rejected" if record.status == "rejected" else "accepted"
-        ranked.append(Proposed(found, found.proposal.confidence, status, record.tihai if record else ""))
+        ranked.append(Proposed(found, confidence, status, record.tihai if record else ""))
     return sorted(ranked, key=lambda each: (-each.ranked, each.proposal.landing_s))
