@@ -110,7 +110,7 @@ def draft(
     times_s = np.asarray(matra_s, dtype=np.float64)
     semitones = bridged(heard_semitones(melody, sa_hz, raga), round(GAP_S / melody.hop_s))
     rests_s = _rests_s(semitones, melody.hop_s)
-    semitones = _held_on(without_octave_slips(semitones), melody)
+    semitones = held_on(without_octave_slips(semitones), melody)
     semitones = without_passing(semitones, melody.hop_s, np.asarray(onsets_s, dtype=np.float64))
     struck_s = struck_anew_s(melody, semitones, np.asarray(onsets_s, dtype=np.float64))
     starts_s = np.sort(np.concatenate([_changes_s(semitones, melody.hop_s), struck_s]))
@@ -160,11 +160,19 @@ def without_passing(semitones: NDArray[np.int64], hop_s: float, onsets_s: NDArra
     if not len(onsets_s):
         return out
     starts, lasts = _runs_of(semitones)
-    struck = np.abs(starts[:, None] * hop_s - onsets_s).min(axis=1) <= STRUCK_NEAR_S
+    struck = _away_s((starts * hop_s).astype(np.float64), np.sort(onsets_s)) <= STRUCK_NEAR_S
     for start, last, is_struck in zip(starts.tolist(), lasts.tolist(), struck.tolist(), strict=True):
         if start and not is_struck and semitones[start] != SILENT and last * hop_s < SHORTEST_UNSTRUCK_S:
             out[start : start + last] = out[start - 1]
     return out
+
+
+def _away_s(times_s: NDArray[np.float64], onsets_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far the nearest onset is from each time; onsets ascend."""
+    after = np.clip(np.searchsorted(onsets_s, times_s), 0, len(onsets_s) - 1)
+    before = np.maximum(after - 1, 0)
+    away_s: NDArray[np.float64] = np.minimum(np.abs(onsets_s[after] - times_s), np.abs(onsets_s[before] - times_s))
+    return away_s
 
 
 def struck_anew_s(melody: Melody, semitones: NDArray[np.int64], onsets_s: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -182,7 +190,7 @@ def struck_anew_s(melody: Melody, semitones: NDArray[np.int64], onsets_s: NDArra
     return np.array(out, dtype=np.float64)
 
 
-def _held_on(semitones: NDArray[np.int64], melody: Melody) -> NDArray[np.int64]:
+def held_on(semitones: NDArray[np.int64], melody: Melody) -> NDArray[np.int64]:
     """What is not quite silent after a swara counts as that swara: while a string dies away, it is written on."""
     out = semitones.copy()
     starts, lasts = _runs_of(semitones)
