@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import threading
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -36,6 +37,8 @@ from theory.talas import Tala, get_tala
 FIT_VERSION = 3
 """Raised when the fit itself changes, so that kept grids are made again."""
 
+_fitting = threading.Lock()
+"""An hour's evidence and what is computed of it take 100 MB, so one thread fits at a time; the others find its grid."""
 _NOTE = b"layakosh"
 _ALWAYS = ("section", "cycle", "matra", "matra_s", "confidence", "solo")
 """Columns without a gap."""
@@ -79,7 +82,26 @@ def present_grid(
     on_disk = _load(as_folder(evidence_folder), with_tala) if stamp else None
     if on_disk is not None and on_disk.digests == digests:
         return on_disk
-    known = known or on_disk
+    with _fitting:
+        if stamp:  # another thread may have fitted it meanwhile
+            on_disk = _load(as_folder(evidence_folder), with_tala)
+            if on_disk is not None and on_disk.digests == digests:
+                return on_disk
+        return _fitted(state, evidence_folder, stamp, digests, known or on_disk, strict=strict, share=share)
+
+
+def _fitted(
+    state: State,
+    evidence_folder: Path | Folder,
+    stamp: str,
+    digests: dict[str, str],
+    known: RecordingGrid | None,
+    *,
+    strict: bool,
+    share: Callable[[float], None] | None,
+) -> RecordingGrid:
+    """Fit the sections whose digest is not that of the grid known, and keep the grid beside the evidence."""
+    with_tala = [section for section in state.sections if section.tala]
     kept = {each.section: each for each in known.sections} if known is not None else {}
     seen = known.digests if known is not None else {}
     stale = [each for each in with_tala if seen.get(each.section) != digests[each.section]]

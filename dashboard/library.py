@@ -49,6 +49,7 @@ class Library:
     _verdicts: dict[str, _Verdicts] = field(default_factory=dict, repr=False)
     _folds: dict[str, Fold] = field(default_factory=dict, repr=False)
     _counting: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    _folding: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _overviews: tuple[dict[str, tuple[int, str]], list[Overview]] | None = field(default=None, repr=False)
 
     def overviews(self) -> list[Overview]:
@@ -104,6 +105,14 @@ class Library:
         ------
         annotate.errors.NoSuchRecording
         """
+        version = self.version(slug)
+        known = self._folds.get(slug)
+        if known is not None and known.version == version:
+            return known
+        with self._folding:  # one at a time: people at the same concert ask all at once after each edit
+            return self._folded(slug)
+
+    def _folded(self, slug: str) -> Fold:
         version = self.version(slug)
         known = self._folds.get(slug)
         if known is None or known.version != version:

@@ -20,6 +20,15 @@ export function nameOf({ key, shiftKey, ctrlKey, metaKey, altKey, repeat }, focu
   return repeat && !HELD_DOWN.test(name) ? null : name;
 }
 
+const LONGEST_AGO_S = 1; // a window that stood still for longer says nothing about when the hand moved
+
+// How long ago a key was pressed, in s, of its event's time and the present, in ms of the same clock: a busy machine handles
+// a key late, and what is marked by it belongs where it was pressed.
+export function agoOf(pressed_ms, now_ms) {
+  const ago_s = (now_ms - pressed_ms) / 1000;
+  return ago_s > 0 && ago_s <= LONGEST_AGO_S ? ago_s : 0;
+}
+
 // A key's name as it is printed on keyboards: "Shift+ArrowLeft" -> "Shift ←".
 export function printed(name) {
   return name.split(/(?<=[^+])\+/).map((part) => SHOWN[part] ?? part).join(" ");

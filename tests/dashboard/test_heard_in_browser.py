@@ -275,6 +275,37 @@ def test_with_everything_switched_off_again_the_recording_is_heard_alone(listen:
     assert np.abs(heard.clicks).max() < 1e-4
 
 
+PRESSED_LATE = """async (late_ms) => {
+  const { now } = await import("/assets/window/player.mjs");
+  const heard_s = now();
+  const pressed = new KeyboardEvent("keydown", { key: "s", bubbles: true });
+  await new Promise((later) => setTimeout(later, late_ms)); // the window is busy with something else
+  document.body.dispatchEvent(pressed);
+  return heard_s;
+}"""
+LATE_MS = 400
+CLOCK_S = 0.04
+"""A media element tells its time in steps of so much at most."""
+
+
+@pytest.mark.parametrize("keys", [(), ("-",) * 10], ids=["at full speed", "at half speed"])
+def test_what_a_busy_window_hears_of_late_is_marked_where_the_key_was_pressed(
+    listen: Listen, keys: tuple[str, ...]
+) -> None:
+    page = listen(8.1)
+    page.locator("body").press(" ")
+    for key in keys:
+        page.keyboard.press(key)
+    if keys:
+        wait_for_speed(page, 50)
+        reel(page, running=True)
+    let_sound(page, 0.5)
+    heard_s = page.evaluate(PRESSED_LATE, LATE_MS)
+    assert float(page.input_value("#mark-sams")) == pytest.approx(heard_s, abs=CLOCK_S)
+    page.keyboard.press(" ")
+    page.keyboard.press("Escape")
+
+
 def test_turning_the_page_stops_the_sound(listen: Listen) -> None:
     page = listen(8.1, click=True)
     play(page)

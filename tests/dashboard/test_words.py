@@ -124,3 +124,33 @@ def test_a_finger_on_the_word_of_a_label_asks_for_its_meaning(browser: Browser, 
     expect(page.get_by_role("tooltip")).to_contain_text(MEANINGS["avartan"])
     expect(page.locator("#ask-cycles")).not_to_be_focused()
     context.close()
+
+
+@pytest.mark.browser
+def test_a_meaning_lets_what_it_lies_over_be_pressed_and_a_press_puts_it_away(address: str, window: Open) -> None:
+    page = window(f"{address}/tihais").page
+    told = page.get_by_role("tooltip")
+    page.locator("th", has_text="Starts on").hover()
+    expect(told).to_be_visible()
+    link = page.locator("tbody tr").first.get_by_role("link").first
+    over, under = told.bounding_box(), link.bounding_box()
+    assert over is not None
+    assert under is not None
+    centre = {"x": under["x"] + under["width"] / 2, "y": under["y"] + under["height"] / 2}
+    told.evaluate("(box, at) => Object.assign(box.style, { left: `${at.x - 20}px`, top: `${at.y - 10}px` })", centre)
+    is_link = "(at) => document.elementFromPoint(at.x, at.y).closest('a') !== null"
+    assert page.evaluate(is_link, centre), "the meaning would catch the press"
+    page.mouse.down()  # where the pointer rests: on the heading
+    expect(told).to_be_hidden()
+    page.mouse.up()
+
+
+@pytest.mark.browser
+def test_turning_the_page_puts_a_meaning_away(address: str, window: Open) -> None:
+    page = window(f"{address}/tihais").page
+    told = page.get_by_role("tooltip")
+    page.locator("th", has_text="Starts on").hover()
+    expect(told).to_be_visible()
+    page.get_by_role("navigation", name="Pages").get_by_role("link", name="Ragas").press("Enter")
+    expect(page.get_by_role("heading", level=1, name="Ragas")).to_be_visible()
+    expect(told).to_be_hidden()

@@ -44,9 +44,9 @@ function take(before, state) {
   writeFields(state);
 }
 
-function mark(key) {
+function mark(key, ago_s) {
   const before = readFields();
-  const { state, say: line } = step(before, key, now());
+  const { state, say: line } = step(before, key, now(ago_s));
   say(line);
   if (state !== before) take(before, state);
 }

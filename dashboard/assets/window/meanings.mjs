@@ -1,4 +1,5 @@
-// What a word means, in one line beside it while it is pointed at, touched, or has the keyboard's focus; Escape or typing puts it away.
+// What a word means, in one line beside it while it is pointed at, touched, or has the keyboard's focus; Escape, typing, a press
+// anywhere or turning the page puts it away. It takes no press from what it lies over (10-ground.css).
 //
 // A word is any element with data-meaning. One in the label of a field is told when the keyboard comes to the field, so that it takes
 // no stop of its own; a screen reader hears it then as the field's description, once.
@@ -46,7 +47,6 @@ const wordAt = (target) => target.closest?.("[data-meaning]") ?? null;
 const wordOfField = (target) => [...(target.labels ?? [])].map((label) => label.querySelector("[data-meaning]")).find(Boolean) ?? null;
 
 document.addEventListener("pointerover", ({ target }) => {
-  if (target === box) return; // it may be pointed at too
   const found = wordAt(target);
   if (found) found !== word && show(found);
   else if (described === null) hide();
@@ -66,7 +66,11 @@ document.addEventListener("focusin", ({ target }) => {
 document.addEventListener("focusout", () => described !== null && hide());
 document.addEventListener("input", hide);
 addEventListener("scroll", () => (described === null ? hide() : beside()), { passive: true, capture: true }); // the focus may scroll
-document.addEventListener("pointerdown", () => (byKeyboard = false), true);
+document.addEventListener("pointerdown", ({ target, pointerType }) => {
+  byKeyboard = false;
+  if (pointerType !== "touch" || wordAt(target) === null) hide(); // a finger on a word asks for it
+}, true);
+for (const turned of ["_dashprivate_pushstate", "popstate"]) addEventListener(turned, hide); // the first is what Dash's links tell
 document.addEventListener("keydown", ({ key }) => {
   byKeyboard = key === "Tab";
   if (key === "Escape") hide();

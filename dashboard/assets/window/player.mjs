@@ -5,7 +5,8 @@
 //   * slowly, in a loop, or with clicks or theka under it: a reel (reel.mjs) lays short passages end to end, to the sample.
 // Once a reel plays it goes on until the sound is stopped, so that what is switched off leaves no gap.
 //
-// For other modules: sound(), now() (what is heard at this moment), isPlaying(), seek(time_s), toggle(), play(), pause(), and
+// For other modules: sound(), now(ago_s = 0) (what is heard at this moment, or was so long ago), isPlaying(), seek(time_s),
+// toggle(), play(), pause(), and
 //   playPassage(from_s, to_s, {speed = 100, loop = false}) -> promise
 // which plays a stretch from its start to its end, to the sample, `speed` in percent, again and again with `loop`. The promise
 // is fulfilled when it has ended or was stopped, with true when it was heard to its end. Nobody's settings are changed.
@@ -29,10 +30,10 @@ let beside = null; // a promise of what there is beside the sound
 export const sound = () => byId("player");
 export const isPlaying = () => starting !== null || reel.isRunning() || (sound() !== null && !sound().paused);
 
-export function now() {
+export function now(ago_s = 0) {
   const player = sound();
   if (player === null) return 0;
-  return reel.place() ?? (player.paused ? player.currentTime : Math.max(player.currentTime - latency_s(), 0));
+  return reel.place(ago_s) ?? (player.paused ? player.currentTime : Math.max(player.currentTime - latency_s() - ago_s, 0));
 }
 
 // Thekas, tihais and phrases of the recording (dashboard/listening.py), fetched once for every version of the page's data.

@@ -21,10 +21,10 @@ let begun = 0; // counts beginnings, so that one that took long is dropped when 
 
 export const isRunning = () => reel !== null;
 
-// The place that is heard now, or null.
-export function place() {
+// The place that is heard now, or was heard so long ago; or null.
+export function place(ago_s = 0) {
   if (reel === null) return null;
-  return placeIn(-latency_s());
+  return placeIn(-latency_s() - ago_s);
 }
 
 // The place that the reel comes to in so many seconds, not counting the way to the ear.

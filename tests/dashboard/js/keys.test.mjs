@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { bound, listed, nameOf, printed } from "../../../dashboard/assets/keys.mjs";
+import { agoOf, bound, listed, nameOf, printed } from "../../../dashboard/assets/keys.mjs";
 
 const PAGE = { typing: false, pressable: false, choosing: false };
 
@@ -74,4 +74,11 @@ test("what several modules bind under one heading stands together", () => {
 test("a plus is printed as one, also with another key held down", () => {
   assert.equal(printed("+"), "+");
   assert.equal(printed("Shift++"), "Shift +");
+});
+
+test("a key is as old as its event, but not after a standstill, nor younger than now", () => {
+  assert.equal(agoOf(1000, 1250), 0.25);
+  assert.equal(agoOf(1000, 1000), 0);
+  assert.equal(agoOf(1000, 999), 0);
+  assert.equal(agoOf(1000, 9000), 0);
 });
