@@ -20,6 +20,8 @@ from annotate.revisions import Edit, add, change
 from annotate.state import State
 from theory.clock import format_clock
 from theory.errors import LayakoshError
+from theory.notation import parse
+from theory.numbers import matras
 from theory.tihai import LandingRule
 
 ACCOMPANYING = ("tabla", "pakhawaj", "tanpura", "tambura", "swarmandal")
@@ -48,8 +50,10 @@ class Decision:
         return {"key": self.key, "tihai": self.tihai.tihai, "status": self.tihai.status}
 
 
-def accept(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
+def accept(archive: Archive, slug: str, key: str, who: str = "", *, palla: str = "") -> Decision:
     """Write a proposal down as a confirmed tihai. One that was rejected is taken up again.
+
+    ``palla`` takes the place of the draft; palla and dam together stay what was played.
 
     Raises
     ------
@@ -58,8 +62,10 @@ def accept(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
         With the nearest keys.
     CannotDecide
         It is accepted already, the grid there has changed since, or what it says cannot be written down.
+    NotationError
+        ``palla`` cannot be read.
     """
-    return accept_all(archive, slug, [key], who)[0]
+    return _decide(archive, slug, [key], who, "confirmed", palla)[0]
 
 
 def reject(archive: Archive, slug: str, key: str, who: str = "") -> Decision:
@@ -86,7 +92,9 @@ def reject_all(archive: Archive, slug: str, keys: Sequence[str], who: str = "") 
     return _decide(archive, slug, keys, who, "rejected")
 
 
-def _decide(archive: Archive, slug: str, keys: Sequence[str], who: str, status: Status) -> list[Decision]:
+def _decide(
+    archive: Archive, slug: str, keys: Sequence[str], who: str, status: Status, palla: str = ""
+) -> list[Decision]:
     every = {each.key: each for each in proposed(archive, slug) or []}
     keys = list(dict.fromkeys(keys))
     for key in keys:
@@ -98,7 +106,7 @@ def _decide(archive: Archive, slug: str, keys: Sequence[str], who: str, status: 
     why = f"{'proposal' if len(keys) == 1 else 'proposals'} {done}: {', '.join(keys)}"
     while True:
         state = archive.state(slug)
-        edits = [_edit(state, every[key], number, who, status) for number, key in enumerate(keys)]
+        edits = [_edit(state, every[key], number, who, status, palla) for number, key in enumerate(keys)]
         try:
             archive.commit(slug, edits, who, why, parent=state.revision)
         except ConflictingEdit:
@@ -107,14 +115,15 @@ def _decide(archive: Archive, slug: str, keys: Sequence[str], who: str, status: 
         return [Decision(key, each) for key, each in zip(keys, records, strict=True) if isinstance(each, TihaiRecord)]
 
 
-def _edit(state: State, chosen: Proposed, number: int, who: str, status: Status) -> Edit:
+def _edit(state: State, chosen: Proposed, number: int, who: str, status: Status, palla: str) -> Edit:
     """Add the tihai that is proposed, the so-manieth of an edit, or change what was said of it before."""
     present = written_as(span_of_found(chosen.found), state.tihais)
     now = datetime.now(UTC).replace(microsecond=0)
     if present is not None:
         _refuse_decided(state.slug, chosen.key, present, status)
+        present = _with_palla(present, chosen, palla) if palla else present
         return change(replace(present, status=status, who=who, at=now))
-    record = _checked(state, chosen, status)
+    record = _checked(state, chosen, status, palla)
     return add(replace(record, tihai=state.next_keys("tihais", number + 1)[number], who=who, at=now))
 
 
@@ -124,7 +133,21 @@ def lead_of(recording: Recording) -> str:
     return recording.lead or next(others, "lead")
 
 
-def _checked(state: State, chosen: Proposed, status: Status) -> TihaiRecord:
+def _with_palla(record: TihaiRecord, chosen: Proposed, palla: str) -> TihaiRecord:
+    """The same with the palla as somebody writes it; what is left until the next one is the dam."""
+    found, length = chosen.proposal, parse(palla).length
+    dam = found.palla + found.dam - length
+    if dam < 0:
+        raise CannotDecide(
+            f"The palla as written has {matras(length)}, but from one palla to the next there are only "
+            f"{matras(found.palla + found.dam)}. Write a shorter one."
+        )
+    plain = "damdar" if dam else "bedam"
+    kind = plain if found.kind in ("bedam", "damdar") else found.kind
+    return replace(record, palla=palla, dam=dam, start=found.start, kind=kind)
+
+
+def _checked(state: State, chosen: Proposed, status: Status, palla: str) -> TihaiRecord:
     """The tihai as it is written; of a rejected one that cannot be written down only where it lies."""
     found = chosen.proposal
     by = lead_of(state.recording) if found.played_by == "lead" else found.played_by
@@ -132,6 +155,8 @@ def _checked(state: State, chosen: Proposed, status: Status) -> TihaiRecord:
         "", found.palla_s, found.landing_s, chosen.tala, found.start, found.text, found.dam, LandingRule.WITHIN,
         found.target, by, status, kind=found.kind,
     )  # fmt: skip
+    if palla:
+        return check_tihai(state, _with_palla(record, chosen, palla))
     try:
         return check_tihai(state, record)
     except LayakoshError as error:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
+import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -33,6 +35,8 @@ FINDER_VERSION = 1
 
 NO_MUSIC = ("talk", "tuning", "applause")
 LEAST_MATRAS = 8
+_finding = threading.Lock()
+"""A section laid out takes some 100 MB: one thread finds at a time, and the others see what it found."""
 
 
 def up_to_date(
@@ -49,40 +53,62 @@ def up_to_date(
     ------
     NothingToHear, BadAnnotation, NoSuchRecording
     """
-    folder = archive.evidence_folder(slug)
-    known = store.load(folder) or Kept()
+    to_do = _look(archive, slug, anew, mukhra)
+    if to_do.is_done:
+        return to_do.known
+    with _finding:
+        _follow_melody(archive, slug)
+        to_do = _look(archive, slug, anew, mukhra)
+        return to_do.known if to_do.is_done else _find_again(archive, slug, to_do, tell)
+
+
+def digest_of(archive: Archive, slug: str, told: int | None) -> dict[str, str]:
+    """Return, by section, what tells that what is found in it is stale."""
+    grids = archive.grid(slug).digests
+    shared = [FINDER_VERSION, _learnt(), melody_store.stamp(archive.evidence_folder(slug))]
+    shared += [archive.state(slug).recording.sa_hz, told]
+    return {
+        grid.section: hashlib.sha256(json.dumps([*shared, grids.get(grid.section, "")]).encode()).hexdigest()
+        for grid in sections_heard(archive, slug)
+    }
+
+
+@dataclass(frozen=True, eq=False)
+class _ToDo:
+    """What is known of a recording, which sections are to be looked at again, and what all of it would follow from."""
+
+    known: Kept
+    told: int | None
+    digests: dict[str, str]
+    stale: list[Grid]
+
+    @property
+    def is_done(self) -> bool:
+        return not self.stale and set(self.known.heard) == set(self.digests)
+
+
+def _look(archive: Archive, slug: str, anew: bool, mukhra: int | None) -> _ToDo:
+    known = store.load(archive.evidence_folder(slug)) or Kept()
     told = mukhra if mukhra is not None or anew else known.mukhra_told
     grids = _grids(archive, slug, told)
-    digests = {grid.section: digest(archive, slug, grid.section, told) for grid in grids}
-    stale = [
-        grid for grid in grids
-        if anew or grid.section not in known.heard or known.heard[grid.section].digest != digests[grid.section]
-    ]  # fmt: skip
-    if not stale and set(known.heard) == set(digests):
-        return known
-    heard = {name: each for name, each in known.heard.items() if name in digests}
-    fresh: list[Found] = []
-    for grid, mukhra_found, of_section in _found(archive, slug, stale, told, tell):
-        heard[grid.section] = Heard(digests[grid.section], mukhra_found)
-        fresh += of_section
+    digests = digest_of(archive, slug, told)
+    before = {section: each.digest for section, each in known.heard.items()}
+    stale = [grid for grid in grids if anew or before.get(grid.section) != digests[grid.section]]
+    return _ToDo(known, told, digests, stale)
+
+
+def _find_again(archive: Archive, slug: str, to_do: _ToDo, tell: Callable[[float], None] | None) -> Kept:
+    heard = {section: each for section, each in to_do.known.heard.items() if section in to_do.digests}
+    again = {grid.section for grid in to_do.stale}
+    found = [each for each in to_do.known.found if each.section in heard and each.section not in again and each.still]
+    for grid, mukhra, of_section in _found(archive, slug, to_do.stale, to_do.told, tell):
+        heard[grid.section] = Heard(to_do.digests[grid.section], mukhra)
+        found += of_section
     names = _names()
-    untouched = [
-        each for each in known.found if each.section in heard and each.section not in {grid.section for grid in stale}
-    ]
-    again = [*untouched, *fresh]
-    found = _with_keys([*again, *_decided_before(archive, slug, known, again, names)])
-    present = Kept(tuple(found), {grid.section: heard[grid.section] for grid in grids}, told, names)
-    store.save(folder, present)
+    found += _decided_before(archive, slug, to_do.known, found, names)
+    present = Kept(tuple(with_keys(found)), {name: heard[name] for name in to_do.digests}, to_do.told, names)
+    store.save(archive.evidence_folder(slug), present)
     return present
-
-
-def digest(archive: Archive, slug: str, section: str, told: int | None) -> str:
-    """Return what tells that what is found in a section is stale."""
-    folder = archive.evidence_folder(slug)
-    grid = archive.grid(slug).digests.get(section, "")
-    sa_hz = archive.state(slug).recording.sa_hz
-    follows_from = [FINDER_VERSION, _learnt(), grid, melody_store.stamp(folder), sa_hz, told]
-    return hashlib.sha256(json.dumps(follows_from).encode()).hexdigest()
 
 
 def sections_heard(archive: Archive, slug: str) -> list[Grid]:
@@ -123,9 +149,14 @@ def _found(
     from ingest.finding.proposal import proposals
     from ingest.onset_times import onset_times
 
-    evidence = archive.evidence(slug) if grids else None
-    if evidence is None:
+    if not grids:
         return
+    evidence = archive.evidence(slug)
+    if evidence is None:
+        raise NothingToHear(
+            f"What was measured of '{slug}' cannot be read: it is damaged or of another version. Measure it again: "
+            f"layakosh listen-again {slug}"
+        )
     melody, sa_hz = _melody(archive, slug)
     onsets_s = onset_times(evidence)
     lengths_s = np.array([grid.matra_s[-1] - grid.matra_s[0] for grid in grids])
@@ -146,6 +177,12 @@ def _lattice(grid: Grid, evidence: Evidence, melody: Melody | None, sa_hz: float
     first, last = round(positions[0]), round(positions[-1])
     matra_s = np.interp(np.arange(first, last + 1), positions, grid.matra_s)
     return lay_out(evidence, melody, sa_hz, matra_s, first, grid.tala.matras)
+
+
+def _follow_melody(archive: Archive, slug: str) -> None:
+    """Follow the melody where it was not yet, before what follows from it is looked at."""
+    with contextlib.suppress(BadAnnotation):  # no sound is kept: the tabla and the plucks are there all the same
+        melody_of(archive, slug)
 
 
 def _melody(archive: Archive, slug: str) -> tuple[Melody | None, float]:
@@ -185,7 +222,7 @@ def _by_name(measures: np.ndarray, before: tuple[str, ...], now: tuple[str, ...]
     return np.array([value.get(name, np.nan) for name in now], np.float32)
 
 
-def _with_keys(found: Iterable[Found]) -> list[Found]:
+def with_keys(found: Iterable[Found]) -> list[Found]:
     """The likeliest first, each with the key of its landing; of several in a tenth of a second: b, c ..."""
     ordered = sorted(found, key=lambda each: (-each.proposal.confidence, each.proposal.landing_s))
     taken: set[str] = set()

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 from annotate.archive import Archive
 from annotate.proposals import kept as store
-from annotate.proposals.finding import digest, sections_heard, up_to_date
+from annotate.proposals.finding import digest_of, up_to_date
 from annotate.proposals.kept import Kept
 from annotate.proposals.learning import learnt_from
 from annotate.proposals.proposed import Proposed, Status
@@ -74,10 +74,7 @@ def is_stale(archive: Archive, slug: str) -> bool:
     kept = store.load(archive.evidence_folder(slug))
     if kept is None:
         return True
-    digests = {
-        grid.section: digest(archive, slug, grid.section, kept.mukhra_told) for grid in sections_heard(archive, slug)
-    }
-    return digests != {section: each.digest for section, each in kept.heard.items()}
+    return digest_of(archive, slug, kept.mukhra_told) != {name: each.digest for name, each in kept.heard.items()}
 
 
 def mukhras(archive: Archive, slug: str) -> dict[str, int | None]:
