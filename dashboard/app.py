@@ -44,6 +44,7 @@ from dashboard.pages import (
     late,
     marking,
     phrases,
+    proposals,
     raga_played,
     ragas,
     side_by_side,
@@ -51,6 +52,8 @@ from dashboard.pages import (
     tihais,
 )
 from dashboard.passages import passage_routes
+from dashboard.proposals.routes import proposals_routes
+from dashboard.proposals.runs import Runs
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
 
@@ -129,6 +132,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(fold_routes(library))
     server.register_blueprint(marking_routes(library))
     server.register_blueprint(composing_routes(library))
+    server.register_blueprint(proposals_routes(library, Runs(archive.store.place)))
     server.extensions["layakosh"] = library
     _bind(app, library)
     return app
@@ -223,3 +227,4 @@ def _bind(app: dash.Dash, library: Library) -> None:
     late.bind(app, library, LATE)
     compose.bind(app)
     concerts.bind(app)
+    proposals.bind(app)

@@ -15,7 +15,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from typing import Any
@@ -113,6 +113,17 @@ class Fold:
             "passage": passage,
         }
 
+    def with_only(self, record: TihaiRecord, verdict: Verdict, grid: RecordingGrid, href: str) -> Fold:
+        """Return the same recording with one tihai over its rows, which need not be written down, and no other.
+
+        ``href`` is where its landing leads. Its key is not said beside the landing: there is no other to take it for.
+        """
+        rows: list[Row] = [row | {name: [] for name in RUNS if name != "phrases"} for row in self.rows]
+        run = _tihai_run(self.slug, record, verdict, grid)
+        run = replace(run, href=href, landing_text=run.landing_text.removeprefix(f"{record.tihai} "))
+        add_tihais(rows, [run])
+        return replace(self, rows=rows, tihais=[_drawn(run)])
+
     def _about(self) -> dict[str, Any]:
         used = raga_swaras(self.state.recording.raga)
         return {
@@ -196,19 +207,20 @@ def fold(archive: Archive, slug: str, version: str, verdicts: list[Verdict], hea
     by_key = {verdict.tihai: verdict for verdict in verdicts}
     runs = [_tihai_run(slug, each, by_key.get(each.tihai), grid) for each in state.tihais if each.status != "rejected"]
     add_tihais(rows, runs)
-    tihais = [
-        {
-            "id": run.tihai,
-            "palla_s": list(run.palla_s),
-            "landing_s": run.landing_s,
-            "status": run.status,
-            "verdict": run.verdict,
-            "title": run.title,
-            "href": run.href,
-        }
-        for run in runs
-    ]
-    return Fold(slug, version, state, duration_s, stretches, rows, tihais, heard)
+    return Fold(slug, version, state, duration_s, stretches, rows, [_drawn(run) for run in runs], heard)
+
+
+def _drawn(run: TihaiRun) -> dict[str, Any]:
+    """Where a tihai runs, for the overview and for the player."""
+    return {
+        "id": run.tihai,
+        "palla_s": list(run.palla_s),
+        "landing_s": run.landing_s,
+        "status": run.status,
+        "verdict": run.verdict,
+        "title": run.title,
+        "href": run.href,
+    }
 
 
 def _digest(parts: Any) -> str:

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 
 from annotate.archive import Archive
 from annotate.overview import Overview, overviews
+from annotate.proposals import kept as proposals_kept
+from annotate.proposals.proposing import waiting
 from annotate.records import Recording, TihaiRecord
 from annotate.verify import Verdict, section_of, tala_of, verify
 from dashboard import folded
@@ -48,6 +50,7 @@ class Library:
     archive: Archive
     _verdicts: dict[str, _Verdicts] = field(default_factory=dict, repr=False)
     _folds: dict[str, Fold] = field(default_factory=dict, repr=False)
+    _waiting: dict[str, tuple[str, int | None]] = field(default_factory=dict, repr=False)
     _counting: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _folding: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _overviews: tuple[dict[str, tuple[int, str]], list[Overview]] | None = field(default=None, repr=False)
@@ -88,6 +91,22 @@ class Library:
                 earlier = follows, verify(each, grid, tala_of(each, grid, state.recording), slug)
             fresh[each.tihai] = earlier
         return _Verdicts(version, fresh)
+
+    def waiting(self, slug: str) -> int | None:
+        """Return how many proposed tihais of a recording wait for somebody's word; None where nobody looked for any.
+
+        Raises
+        ------
+        annotate.errors.NoSuchRecording
+        """
+        stamp = proposals_kept.stamp(self.archive.evidence_folder(slug))
+        if not stamp:
+            return None
+        version = f"{self.version(slug)} {stamp}"
+        known = self._waiting.get(slug)
+        if known is None or known[0] != version:
+            known = self._waiting[slug] = version, waiting(self.archive, slug)
+        return known[1]
 
     def version(self, slug: str) -> str:
         """Return a text that changes with every revision of a recording and whenever its sound is measured anew.

@@ -17,8 +17,10 @@ from dashboard.pages import (
     cycles,
     glossary,
     instances,
+    learnt,
     missing,
     phrases,
+    proposals,
     ragas,
     side_by_side,
     tihai,
@@ -43,9 +45,9 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     ----------
     library : Library
     pathname : str
-        ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``, ``/tihais/<slug>/<tihai>``,
-        ``/phrases``, ``/ragas``,
-        ``/ragas/<raga>``, ``/instances``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``.
+        ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``,
+        ``/tihais/<slug>/<tihai>``, ``/proposals/<slug>``, ``/learnt``, ``/phrases``, ``/ragas``, ``/ragas/<raga>``,
+        ``/instances``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``, ``/words``.
     search : str
         What follows the ``?``, with it.
     """
@@ -63,6 +65,10 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return concerts.withdrawn(library)
             case ["cycles", slug]:
                 return cycles.page(library, slug, wanted)
+            case ["proposals", slug]:
+                return proposals.page(library, slug, wanted)
+            case ["learnt"]:
+                return learnt.page(library)
             case ["tihais"]:
                 return tihais.page(library, wanted)
             case ["tihais", slug, key]:

@@ -11,9 +11,10 @@ from typing import Any
 from annotate.archive import Archive
 from annotate.checks import check_tihai
 from annotate.errors import ConflictingEdit
+from annotate.proposals import kept as store
 from annotate.proposals.errors import CannotDecide, NoSuchProposal
 from annotate.proposals.proposed import Proposed
-from annotate.proposals.proposing import proposed
+from annotate.proposals.proposing import with_status
 from annotate.proposals.written import span_of_found, written_as
 from annotate.records import Recording, Status, TihaiRecord
 from annotate.revisions import Edit, add, change
@@ -95,7 +96,10 @@ def reject_all(archive: Archive, slug: str, keys: Sequence[str], who: str = "") 
 def _decide(
     archive: Archive, slug: str, keys: Sequence[str], who: str, status: Status, palla: str = ""
 ) -> list[Decision]:
-    every = {each.key: each for each in proposed(archive, slug) or []}
+    tihais = archive.state(slug).tihais
+    kept = store.load(archive.evidence_folder(slug)) or store.Kept()
+    unranked = [each.proposal.confidence for each in kept.found]
+    every = {each.key: each for each in with_status(tihais, kept.found, unranked)}
     keys = list(dict.fromkeys(keys))
     for key in keys:
         if key not in every:

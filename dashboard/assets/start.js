@@ -1,6 +1,6 @@
 // A classic script, there before Dash starts: it gives Dash names to call and fetches the modules when first called; for a
 // folded page and for composing at once, so that they arrive while Dash is still starting.
-if (/^\/(cycles|tihais)\/./.test(location.pathname)) import("/assets/window/main.mjs");
+if (/^\/(cycles|tihais|proposals)\/./.test(location.pathname)) import("/assets/window/main.mjs");
 if (location.pathname === "/compose") import("/assets/window/compose.mjs");
 if (/^\/($|add$|concerts\/.)/.test(location.pathname)) import("/assets/window/concerts.mjs");
 import("/assets/window/meanings.mjs");
@@ -10,6 +10,7 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),
     marked: async (...values) => void (await import("/assets/window/main.mjs")).changed(values),
     concerts: async (told) => (await import("/assets/window/concerts.mjs")).show(told),
+    proposals: async (told) => (await import("/assets/window/proposals.mjs")).show(told),
     compose: async () => (await import("/assets/window/compose.mjs")).show(),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {

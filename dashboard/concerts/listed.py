@@ -1,7 +1,7 @@
 """The list of performances as plain values for its templates.
 
-Conventions: everything comes from the overviews, which are counted from the index; no recording is opened. Some
-:data:`MOST_SHOWN` stand on a page.
+Conventions: everything comes from the overviews, which are counted from the index; no recording is opened but those
+with proposed tihais that stand on the page, some :data:`MOST_SHOWN` at most.
 """
 
 from __future__ import annotations
@@ -35,8 +35,13 @@ COLUMNS = (
 _DOWN_FIRST = {"date", "length", "marked", "land", "next"}
 
 
-def list_of(performances: Sequence[Overview], asked: Asked) -> dict[str, Any]:
-    """Return what the list shows: the rows of a page, its headings, and where the rest is."""
+def list_of(
+    performances: Sequence[Overview], asked: Asked, waiting: Callable[[str], int | None] = lambda _slug: None
+) -> dict[str, Any]:
+    """Return what the list shows: the rows of a page, its headings, and where the rest is.
+
+    ``waiting`` tells how many proposed tihais of a performance wait; asked of those that stand on the page.
+    """
     fitting = [each for each in performances if _fits(each, asked)]
     fitting.sort(key=lambda each: each.recording.title.casefold())
     fitting.sort(key=_ORDERS[asked.sort], reverse=asked.down)
@@ -44,7 +49,7 @@ def list_of(performances: Sequence[Overview], asked: Asked) -> dict[str, Any]:
     shown = fitting[first : first + MOST_SHOWN]
     before, after = max(first - MOST_SHOWN, 0), first + MOST_SHOWN
     return {
-        "rows": [_row(each) for each in shown],
+        "rows": [_row(each, waiting(each.recording.slug) or 0) for each in shown],
         "columns": [_column(asked, *column) for column in COLUMNS],
         "caption": _caption(first, len(shown), len(fitting), len(performances)),
         "before": asked.address(first=before) if first else "",
@@ -144,7 +149,7 @@ def _column(asked: Asked, key: str, heading: str, number: bool) -> dict[str, Any
     }
 
 
-def _row(each: Overview) -> dict[str, Any]:
+def _row(each: Overview, waiting: int) -> dict[str, Any]:
     recording, count = each.recording, each.tihais - each.rejected
     return {
         "slug": recording.slug,
@@ -159,7 +164,7 @@ def _row(each: Overview) -> dict[str, Any]:
         "phrases": each.phrases,
         "tihais": count,
         "landing": f"{each.landing} of {each.measured}" if each.measured else "",
-        "next": counted_words(each),
+        "next": counted_words(each, waiting),
     }
 
 

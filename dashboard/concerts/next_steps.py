@@ -6,7 +6,7 @@ recording's own page (:func:`steps_of`), the most useful first, at most :data:`M
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import quote
 
 from annotate.doubts import doubts
@@ -14,10 +14,14 @@ from annotate.overview import Overview
 from annotate.records import Section, TihaiRecord
 from annotate.verify import Verdict
 from dashboard import words
+from dashboard.heard import stamp_of
 from dashboard.library import Library
+from dashboard.proposals.shown import address, known, sure_words
 from theory.clock import format_clock
 
 MOST_STEPS = 8
+MOST_PROPOSED = 3
+"""Proposals named here: they have a page of their own."""
 LISTEN_AHEAD_S = 2.0
 
 
@@ -40,10 +44,11 @@ class Steps:
     more: int
 
 
-def counted_words(performance: Overview) -> str:
-    """Say in a few words what waits for somebody; empty where nothing does."""
+def counted_words(performance: Overview, waiting: int = 0) -> str:
+    """Say in a few words what waits for somebody, with so many proposed tihais; empty where nothing does."""
     without_landing = performance.tihais - performance.rejected - performance.measured
     counts = (
+        (waiting, "tihai proposed", "tihais proposed"),
         (performance.proposed, "tihai to confirm", "tihais to confirm"),
         (performance.sums_missing, "sum that misses", "sums that miss"),
         (without_landing, "tihai not measured", "tihais not measured"),
@@ -66,6 +71,7 @@ def steps_of(library: Library, slug: str) -> list[Steps]:
     unmeasured = [each for each in tihais if verdicts[each.tihai].verdict == "unknown"]
     missing = [(each, verdicts[each.tihai]) for each in tihais if _sum_misses(verdicts[each.tihai])]
     kinds = [
+        _proposed(library, slug),
         _kind(
             "Tihais to confirm",
             "Listen to each, then set its status to confirmed or rejected.",
@@ -96,6 +102,25 @@ def steps_of(library: Library, slug: str) -> list[Steps]:
         ),
     ]  # fmt: skip
     return [kind for kind in kinds if kind.steps]
+
+
+def _proposed(library: Library, slug: str) -> Steps:
+    """The tihais that were found, or looking for them."""
+    if library.waiting(slug) is None:
+        heard = bool(stamp_of(library.archive, slug).strip())
+        look = Step("Look for tihais", "What is played three times and lands is proposed.", address(slug))
+        return _kind("Tihais to be found", "Nobody has looked for tihais here yet.", [look] if heard else [])
+    waiting = [each for each in known(library, slug) or () if each.status == "waiting"]
+    steps = [
+        Step(
+            f"{each.proposal.kind} at {format_clock(each.proposal.start_s, 1)}",
+            f"{sure_words(each.ranked)}, {each.ranked:.0%}",
+            address(slug, each.key),
+        )
+        for each in waiting[:MOST_PROPOSED]
+    ]
+    how = "Hear each, then accept or reject it by a key. The likeliest come first."
+    return replace(_kind("Proposed tihais", how, steps), more=len(waiting) - len(steps))
 
 
 def cycles_address(slug: str, at_s: float) -> str:

@@ -94,7 +94,7 @@ def concerts_parts(library: Library, asked: Asked) -> dict[str, str]:
 
 def list_markup(library: Library, asked: Asked) -> str:
     """Return the list for what is asked, as markup."""
-    return markup("list", list_of(library.overviews(), asked))
+    return markup("list", list_of(library.overviews(), asked, library.waiting))
 
 
 def details_markup(library: Library, slug: str) -> str:

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from dash import dcc, html
 
 from dashboard import words
+from dashboard.heard import stamp_of
 from dashboard.library import Library
 from dashboard.pages import agreement, marking
 from dashboard.pages.page import Page
 from dashboard.pages.transport import player
 from dashboard.parts import Part, empty, facts, term
+from dashboard.proposals.shown import address
 
 LEGEND = (
     ("k-melody", "", "melody, thin where it may not be the lead"),
@@ -55,6 +57,7 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
                     if count
                     else "",
                 ),
+                ("", _proposed(library, slug)),
                 ("", dcc.Link("Details, and what next", href=f"/concerts/{slug}")),
                 ("", agreement.link(state)),
             ]
@@ -71,6 +74,16 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
         dcc.Store(id="fold-slug", data=slug),
     ]
     return Page(recording.title or slug, content, "Concerts")
+
+
+def _proposed(library: Library, slug: str) -> Part:
+    """Lead to the tihais that were found, or to looking for them; empty where nothing was heard."""
+    waiting = library.waiting(slug)
+    if waiting is None:
+        return dcc.Link("Look for tihais", href=address(slug)) if stamp_of(library.archive, slug).strip() else ""
+    if not waiting:
+        return ""
+    return dcc.Link(f"{waiting} proposed tihai{'' if waiting == 1 else 's'} waiting", href=address(slug))
 
 
 def fold_region(label: str, *, tall: bool) -> Part:

@@ -1,6 +1,6 @@
 // The keyboard: modules bind their keys here, and `?` shows all that do something on this page.
 //
-// bind(heading, [{key, words, act, when}]): `key` a name or several (see keys.mjs), `words` what the list says, `act(name, ago_s)`
+// bind(heading, [{key, words, act, when, once}]): `key` a name or several (see keys.mjs), `words` what the list says, `act(name, ago_s)`
 // what is done, told how long ago the key was pressed, `when()` whether it does anything now (left out: always).
 import { agoOf, bound, listed, nameOf } from "../keys.mjs";
 import { byId, desk, isOpen, on } from "./desk.mjs";
@@ -52,6 +52,7 @@ function pressed(event) {
   const entry = name === null ? null : bound(isListShown() ? [...groups.slice(1), groups[0]] : groups, name);
   if (entry === null) return;
   event.preventDefault();
+  if (event.repeat && entry.once) return;
   entry.act(name, agoOf(event.timeStamp, performance.now()));
 }
 
