@@ -55,10 +55,10 @@ def _of_recording(archive: Archive, slug: str, revision: int) -> tuple[Decided, 
 
 
 def _read(archive: Archive, slug: str) -> tuple[Decided, ...]:
-    kept = store.load(archive.evidence_folder(slug))
+    tihais = archive.state(slug).tihais
+    kept = store.load(archive.evidence_folder(slug), lambda span: written_as(span, tihais) is not None)
     if kept is None:
         return ()
-    tihais = archive.state(slug).tihais
     decided = []
     for each in kept.found:
         record = written_as(span_of_found(each), tihais)

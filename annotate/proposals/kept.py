@@ -7,7 +7,7 @@ sees the old one or the new.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
+from numpy.typing import NDArray
 
 from annotate.proposals.proposed import Found
 from annotate.proposals.written import Span
@@ -80,14 +81,20 @@ def save(evidence_folder: Path | Folder, kept: Kept) -> None:
         pq.write_table(table, out, compression="zstd", write_page_checksum=True)
 
 
-def load(evidence_folder: Path | Folder) -> Kept | None:
-    """Read the proposals of a recording; None where none were made, or they cannot be read (make them again then)."""
+def load(evidence_folder: Path | Folder, wanted: Callable[[Span], bool] = lambda _span: True) -> Kept | None:
+    """Read the proposals of a recording; None where none were made, or they cannot be read (make them again then).
+
+    ``wanted`` says by where they lie which of them are needed: an hour has hundreds.
+    """
     try:
         table = _table(evidence_folder, PROPOSALS.names)
         note = json.loads(table.schema.metadata[_NOTE])
+        table = table.filter([wanted(span) for span in _spans(table)])
         names = tuple(str(name) for name in note["names"])
         heard = {str(name): Heard(str(digest), _matra(at)) for name, (digest, at) in note["sections"].items()}
-        found = tuple(_found(row, len(names)) for row in table.to_pylist())
+        measures = table["measures"].combine_chunks().flatten().to_numpy().reshape(len(table), len(names))
+        rows = table.drop_columns(["measures"]).to_pylist()
+        found = tuple(_found(row, of_it) for row, of_it in zip(rows, measures, strict=True))
         return Kept(found, heard, _matra(note["mukhra_told"]), names)
     except BROKEN:
         return None
@@ -96,8 +103,8 @@ def load(evidence_folder: Path | Folder) -> Kept | None:
 def load_spans(evidence_folder: Path | Folder) -> list[Span] | None:
     """Read only where the proposals that are still found lie; None as for `load`."""
     try:
-        rows = _table(evidence_folder, ["found", "palla_s", "landing_s"]).to_pylist()
-        return [Span(float(row["palla_s"][0]), float(row["landing_s"])) for row in rows if row["found"]]
+        table = _table(evidence_folder, ["found", "palla_s", "landing_s"])
+        return list(_spans(table.filter(table["found"])))
     except BROKEN:
         return None
 
@@ -119,6 +126,11 @@ def _table(evidence_folder: Path | Folder, columns: list[str]) -> pa.Table:
     return table
 
 
+def _spans(table: pa.Table) -> Iterator[Span]:
+    starts_s = (palla_s[0] for palla_s in table["palla_s"].to_pylist())
+    return map(Span, starts_s, table["landing_s"].to_pylist())
+
+
 def _row(found: Found) -> dict[str, Any]:
     proposal = found.proposal
     row = {name: getattr(proposal, name) for name in PROPOSALS.names if name not in _OF_FOUND}
@@ -126,14 +138,12 @@ def _row(found: Found) -> dict[str, Any]:
     return row | {"key": found.key, "section": found.section, "tala": found.tala, "found": found.still}
 
 
-def _found(row: dict[str, Any], measures: int) -> Found:
+def _found(row: dict[str, Any], measures: NDArray[np.float32]) -> Found:
     from ingest.finding.proposal import Proposal
 
     values = {name: value for name, value in row.items() if name not in _OF_FOUND}
     values |= {name: Fraction(values[name]) for name in _FRACTIONS}
-    values |= {"palla_s": tuple(values["palla_s"]), "measures": np.array(values["measures"], np.float32)}
-    if len(values["measures"]) != measures:
-        raise ValueError("a proposal has not as many measures as are named")
+    values |= {"palla_s": tuple(values["palla_s"]), "measures": measures}
     return Found(row["key"], row["section"], row["tala"], Proposal(**values), row["found"])
 
 

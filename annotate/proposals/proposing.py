@@ -5,15 +5,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 
 from annotate.archive import Archive
 from annotate.proposals import kept as store
 from annotate.proposals.finding import digest_of, up_to_date
 from annotate.proposals.kept import Kept
 from annotate.proposals.learning import learnt_from
-from annotate.proposals.proposed import Proposed, Status
+from annotate.proposals.proposed import Found, Proposed
 from annotate.proposals.written import span_of_found, written_as
+from annotate.records import TihaiRecord
 
 
 def propose(
@@ -84,13 +85,18 @@ def mukhras(archive: Archive, slug: str) -> dict[str, int | None]:
 
 
 def _ranked(archive: Archive, slug: str, kept: Kept) -> list[Proposed]:
-    tihais = archive.state(slug).tihais
-    ranked = []
     confidences = learnt_from(archive).ranked(kept.found, kept.names)
-    for found, confidence in zip(kept.found, confidences, strict=True):
-        record = written_as(span_of_found(found), tihais)
-        if record is None and not found.still:
-            continue
-        status: Status = "waiting" if record is None else "rejected" if record.status == "rejected" else "accepted"
-        ranked.append(Proposed(found, confidence, status, record.tihai if record else ""))
-    return sorted(ranked, key=lambda each: (-each.ranked, each.proposal.landing_s))
+    every = with_status(archive.state(slug).tihais, kept.found, confidences)
+    return sorted(every, key=lambda each: (-each.ranked, each.proposal.landing_s))
+
+
+def with_status(
+    tihais: Sequence[TihaiRecord], found: Sequence[Found], confidences: Sequence[float]
+) -> Iterator[Proposed]:
+    """Give what became of everything that is found; what is no longer found and was never decided on is left out."""
+    for each, confidence in zip(found, confidences, strict=True):
+        record = written_as(span_of_found(each), tihais)
+        if record is not None:
+            yield Proposed(each, confidence, "rejected" if record.status == "rejected" else "accepted", record.tihai)
+        elif each.still:
+            yield Proposed(each, confidence, "waiting")
