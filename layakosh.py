@@ -26,6 +26,7 @@ from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
 from commands.people import people
 from commands.proposing import accept, learnt, propose, reject
+from commands.recurring import recurring
 from commands.reference import raga_check, ragas, talas
 from commands.scoring import score
 from commands.searching import find_phrases, find_tihais, like_tihai
@@ -109,6 +110,7 @@ RECORDED = (
     learnt,
     verify,
     phrases,
+    recurring,
     find_tihais,
     like_tihai,
     find_phrases,

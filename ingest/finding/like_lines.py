@@ -48,6 +48,13 @@ def comings(line: NDArray[np.int64], phrase: NDArray[np.int64], most_edits: int)
     return np.array(sorted(found), dtype=np.int64).reshape(-1, 3)
 
 
+def least_edits(line: NDArray[np.int64], phrase: NDArray[np.int64]) -> int:
+    """How many notes differ where the phrase comes nearest within a line; all of them in an empty line."""
+    if not len(line):
+        return len(phrase)
+    return int(_nearest(line, phrase)[0].min(initial=len(phrase)))
+
+
 def distance(one: NDArray[np.int64], other: NDArray[np.int64]) -> int:
     """How many notes have to be changed, left out or added to make one phrase the other."""
     row = np.arange(len(other) + 1)

@@ -102,6 +102,11 @@ def recurring(notes: NotesHeard, most: int = MOST_GROUPS) -> list[Group]:
     return sorted(groups, key=lambda group: -group.gain)
 
 
+def allowed_edits(length: int) -> int:
+    """How many notes of a phrase may differ where it comes."""
+    return (length - 1) // NOTES_AN_EDIT
+
+
 class _Search:
     """A line of notes, and what of it is not taken yet."""
 
@@ -171,8 +176,7 @@ class _Search:
 
     def _worth(self, wording: tuple[int, ...]) -> list[tuple[int, int, int]]:
         """Where a wording comes, each of which gains."""
-        most_edits = (len(wording) - 1) // NOTES_AN_EDIT
-        rows = comings(self._line, np.array(wording, np.int64), most_edits).tolist()
+        rows = comings(self._line, np.array(wording, np.int64), allowed_edits(len(wording))).tolist()
         place = self._naming(len(rows))
         return [(b, e, edits) for b, e, edits in rows if self._saves(b, e, edits, place) > 0]
 
