@@ -87,14 +87,19 @@ def is_right(proposal: Proposal, event: EventTruth) -> bool:
 
 def score_concert(seed: int, cache: Path, marked: bool = True) -> Score:
     """Propose for a concert and hold it against the truth."""
-    score, found, events = Score(), [], []
-    for section in heard(seed, cache, marked):
+    seconds, found, sections = 0.0, [], list(heard(seed, cache, marked))
+    for section in sections:
         began_s = time.perf_counter()
-        proposed = proposals(section.lattice, find(section.lattice), section.onsets_s)
-        score.seconds += time.perf_counter() - began_s
-        score.minutes += section.duration_s / 60
-        found += proposed
-        events += section.events
+        found += proposals(section.lattice, find(section.lattice), section.onsets_s)
+        seconds += time.perf_counter() - began_s
+    score = score_proposals(found, [event for section in sections for event in section.events])
+    score.minutes, score.seconds = sum(section.duration_s for section in sections) / 60, seconds
+    return score
+
+
+def score_proposals(found: list[Proposal], events: Sequence[EventTruth]) -> Score:
+    """Hold proposals against the truth."""
+    score = Score()
     found.sort(key=lambda proposal: -proposal.confidence)
     true = [event for event in events if event.is_tihai]
     score.tihais = len(true)

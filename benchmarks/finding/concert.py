@@ -161,7 +161,8 @@ def _play_event(event: Event, drums: Written, lead: Written, scale: melody.Scale
         line = scale.line(scale.rest(), len(event.onsets))
         for begin, shift in zip(event.statements, event.shifts, strict=True):
             ends = [*event.onsets[1:], event.onsets[-1] + (event.unit if event.silent else event.dam)]
-            for onset, end, step in zip(event.onsets, ends, line, strict=True):
+            for onset, end, word in zip(event.onsets, ends, event.words, strict=True):
+                step = line[word]
                 lead[begin + onset] = (melody.symbol_of(_moved(step, shift, scale)), end - onset)
 
 

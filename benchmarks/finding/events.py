@@ -51,6 +51,8 @@ class Event:
         Of a statement, from 0 to its landing stroke.
     symbols : tuple of str
         Bols of a statement.
+    words : tuple of int
+        Which strokes of a statement are the same one again, as in the tihai that a chakradar's palla ends with.
     statements : tuple of Fraction
         Where they begin.
     landing : Fraction
@@ -67,6 +69,7 @@ class Event:
     unit: Fraction
     onsets: tuple[Fraction, ...]
     symbols: tuple[str, ...]
+    words: tuple[int, ...]
     statements: tuple[Fraction, ...]
     landing: Fraction
     target: str
@@ -121,7 +124,7 @@ def _draw(
     units = [unit for unit in UNITS if UNIT_S[0] < float(unit) * matra_s < UNIT_S[1]]
     weights = np.array([ODD_UNIT_WEIGHT if unit.denominator % 3 == 0 else 1.0 for unit in units])
     unit = units[int(rng.choice(len(units), p=weights / weights.sum()))]
-    onsets, symbols = _statement(what, rng)
+    onsets, symbols, words = _statement(what, rng)
     dam = int(rng.integers(1, 9 if what not in ("chakradar", "nauhakka") else 5))
     times = TIMES.get(what, 3)
     period = (onsets[-1] + dam) * unit
@@ -142,21 +145,25 @@ def _draw(
     begins = tuple(landing - landing_stroke - period * (times - 1 - number) for number in range(times))
     step = int(rng.choice((-2, -1, 1, 2))) if by == "melody" and rng.random() < TRANSPOSED else 0
     return Event(
-        what, by, unit, tuple(onset * unit for onset in onsets), symbols, begins, landing, target,
+        what, by, unit, tuple(onset * unit for onset in onsets), symbols, words, begins, landing, target,
         bool(rng.random() < SILENT_DAM), tuple(step * number for number in range(times)),
     )  # fmt: skip
 
 
-def _statement(what: str, rng: np.random.Generator) -> tuple[tuple[Fraction, ...], tuple[str, ...]]:
-    """Onsets (in units) and bols of a statement."""
+def _statement(what: str, rng: np.random.Generator) -> tuple[tuple[Fraction, ...], tuple[str, ...], tuple[int, ...]]:
+    """Onsets (in units), bols and words of a statement."""
     if what == "nauhakka":
-        return _thrice(*_palla(rng, 2, 5), dam=int(rng.integers(1, 4)))
+        palla, symbols = _palla(rng, 2, 5)
+        return *_thrice(palla, symbols, dam=int(rng.integers(1, 4))), tuple(range(len(palla))) * 3
     if what == "chakradar":
         bol, bol_symbols = _palla(rng, 4, 9)
-        inner, inner_symbols = _thrice(*_palla(rng, 2, 5), dam=int(rng.integers(1, 4)))
+        palla, symbols = _palla(rng, 2, 5)
+        inner, inner_symbols = _thrice(palla, symbols, dam=int(rng.integers(1, 4)))
         after = bol[-1] + int(rng.integers(1, 3))
-        return (*bol, *(after + onset for onset in inner)), (*bol_symbols, *inner_symbols)
-    return _palla(rng, 3, 11)
+        words = (*range(len(bol)), *(tuple(range(len(bol), len(bol) + len(palla))) * 3))
+        return (*bol, *(after + onset for onset in inner)), (*bol_symbols, *inner_symbols), words
+    onsets, symbols = _palla(rng, 3, 11)
+    return onsets, symbols, tuple(range(len(onsets)))
 
 
 def _thrice(

@@ -137,6 +137,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
         for seed in track(options.seeds, "concerts", transient=True)
         for section in heard(seed, options.cache)
     ]
+    figures = learn(lessons)
+    print(json.dumps({key: each for key, each in figures.items() if key != "measures"}, indent=1))
+
+
+def learn(lessons: Sequence[Lesson]) -> dict[str, Any]:
+    """Learn from lessons, write what was learnt, and give its figures."""
     rows = np.concatenate([each.looked.measures for each in lessons])
     labels = np.concatenate([each.is_tihai for each in lessons])
     seeds = np.concatenate([np.full(len(each.event), each.section.seed) for each in lessons])
@@ -156,7 +162,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     chosen = unseen(lengths, right, of_seed[number], OF_PALLA)
     exact = [right[number == place][chosen[number == place].argmax()] for place in range(len(places))]
     figures = {
-        "seeds": options.seeds,
+        "seeds": sorted({each.section.seed for each in lessons}),
         "places": len(labels),
         "tihais among them": len({(w, e) for w, each in enumerate(lessons) for e in set(each.event[each.is_tihai])}),
         "tihais": sum(event.is_tihai for each in lessons for event in each.section.events),
@@ -175,7 +181,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     folder = Path(ingest.__file__).parent / "data"
     np.savez_compressed(folder / "finding.npz", told=calibration[0], turned_out=calibration[1], **arrays)
     (folder / "finding.json").write_text(json.dumps(figures, indent=1) + "\n", encoding="utf-8")
-    print(json.dumps({key: each for key, each in figures.items() if key != "measures"}, indent=1))
+    return figures
 
 
 def _calibration(lessons: Sequence[Lesson], chances: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:

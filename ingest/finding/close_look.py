@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from typing import Any
 
 import numba
@@ -23,6 +22,7 @@ from ingest.finding.lattice import TABLA_KINDS, Floats, Lattice
 from ingest.finding.mukhra import Mukhra
 from ingest.finding.scan import NO_SUCH, QUIET, STREAMS, Scan, units_of
 
+Ticks = NDArray[np.int64]
 compiled: Any = numba.njit(cache=True, fastmath=True, nogil=True)
 
 VIEWS = ("tabla", "lead", "both")
@@ -33,6 +33,7 @@ BESIDE = (-2, -1, 1, 2)  # spacings beside the one looked at, in strokes
 OF_VIEW = ("depth", "share")
 OF_STREAM = ("least", "most", "far", "before", "after", "beside", "beside most", "busy", "busy dam", "edge")
 OF_HALF = ("half least", "half before", "half after", "at half the spacing", "at a third")
+OF_CYCLE = ("as the cycle before", "as the cycle after")
 OF_CONTOUR = ("contour", "contour moved")
 OF_LANDING = ("loud", "louder", "strokes")
 OF_LANDED = ("at landing", "after landing")
@@ -40,6 +41,7 @@ MEASURES: tuple[str, ...] = (
     *(f"{view}: {name}" for view in VIEWS for name in OF_VIEW),
     *(f"{view}: {stream} {name}" for view in VIEWS for stream in VIEW_STREAMS[view] for name in OF_STREAM),
     *(f"{stream} {name}" for stream in STREAMS for name in OF_HALF),
+    *(f"{stream} {name}" for stream in STREAMS for name in OF_CYCLE),
     *OF_CONTOUR,
     *OF_LANDING,
     *(f"{stream} {name}" for stream in STREAMS for name in OF_LANDED),
@@ -51,9 +53,10 @@ and the more alike pair of neighbours; ``far``: of the first and the third; ``be
 what lies a spacing before it, of the third with what lies after; ``beside``: mean and highest likeness at spacings a
 little shorter or longer; ``busy``: what sounds in the palla, ``busy dam``: in the gaps, 1 being usual in the section;
 ``edge``: likeness of what lies before the pallas; ``half ...``: least, before, after of half the spacing, whatever the
-palla; ``at half the spacing``, ``at a third``: likeness where five or seven times would be told as three; ``contour``:
-share of the lead's sounding ticks that keep one distance in pitch, ``contour moved``: that distance; ``loud``,
-``louder``: strength of the landing, and against the pallas' strokes.
+palla; ``at half the spacing``, ``at a third``: likeness where five or seven times would be told as three; ``as the
+cycle before``, ``after``: likeness of all of it with the same place of another cycle; ``contour``: share of the lead's
+sounding ticks that keep one distance in pitch, ``contour moved``: that distance; ``loud``, ``louder``: strength of the landing, and against the
+pallas' strokes.
 """
 CONTRASTS = ("before", "after", "beside most", "edge")
 OF_CONTRAST = tuple(
@@ -62,6 +65,7 @@ OF_CONTRAST = tuple(
 OF_PLACE = (
     *(f"{stream} height" for stream in STREAMS),
     *(f"{stream} elsewhere" for stream in STREAMS),
+    *(f"{stream} fresh" for stream in STREAMS),
     "spacing s",
     "spacing matras",
     "spacing cycles",
@@ -84,6 +88,8 @@ NAMES = MEASURES + OF_CONTRAST + OF_PLACE
 
 _EDGES = np.array([0, TABLA_KINDS, TABLA_KINDS + 12, TABLA_KINDS + 13])
 FAR_SEMITONES = 12
+SOUNDING, LOUD_ENOUGH = 0.3, 0.15
+NO_DAM = -1.0
 
 
 OVERLAP = 0.4
@@ -146,15 +152,19 @@ def look(lattice: Lattice, scanned: Scan, mukhra: Mukhra | None, most: int) -> L
     most : int
         How many places at most.
     """
-    spacing_at, landing_at = scanned.seeds(most)
+    return look_at(lattice, scanned, mukhra, *scanned.seeds(most))
+
+
+def look_at(
+    lattice: Lattice,
+    scanned: Scan,
+    mukhra: Mukhra | None,
+    spacing_at: NDArray[np.int64],
+    landing_at: NDArray[np.int64],
+) -> Looked:
+    """Look closely at places: numbers of their spacing and landing in the first look, the likeliest first."""
     landing, spacing = scanned.landings[landing_at], scanned.spacings[spacing_at]
-    rows = np.ascontiguousarray(np.concatenate([lattice.tabla, lattice.pitch, lattice.plucks[:, None]], axis=1))
-    usual = np.array([np.square(rows[:, a:b]).sum(axis=1).mean() + 1e-4 for a, b in pairwise(_EDGES)])
-    units = units_of(lattice)
-    measured = np.zeros((len(landing), len(MEASURES)))
-    if len(landing):
-        sounding = np.where(lattice.voiced > 0.3, lattice.semitone, np.float32(np.nan))
-        _measure_all(rows, lattice.loudness, sounding, landing, spacing, units[-1], usual, measured)
+    measured = _measured(lattice, landing, spacing)
     parts = [measured, _contrasts(measured), _of_place(lattice, scanned, mukhra, spacing_at, landing_at)]
     return Looked(landing, spacing, np.concatenate(parts, axis=1).astype(np.float32))
 
@@ -192,6 +202,7 @@ def _of_place(
     columns = [
         *scanned.height[:, spacing_at, landing_at],
         *scanned.elsewhere[:, spacing_at, landing_at],
+        *scanned.fresh[:, spacing_at, landing_at],
         spacing * lattice.tick_s,
         spacing / lattice.parts,
         spacing / cycle,
@@ -223,195 +234,191 @@ def _rivals(
     return shorter[below, landing_at], longer[above, landing_at]
 
 
-@compiled
-def _product(rows, a, b, first, last):  # type: ignore[no-untyped-def]
-    total = 0.0
-    for k in range(first, last):
-        total += rows[a, k] * rows[b, k]
-    return total
+class _Streams:
+    """What is compared, side by side, with running sums of it."""
+
+    def __init__(self, lattice: Lattice) -> None:
+        streams = (lattice.tabla, lattice.pitch, lattice.plucks[:, None])
+        self.rows = np.ascontiguousarray(np.concatenate(streams, axis=1))
+        self.energy = [np.square(rows).sum(axis=1, dtype=np.float64) for rows in streams]
+        self.usual = np.array([energy.mean() + 1e-4 for energy in self.energy])
+        self._running = [np.append(0.0, np.cumsum(energy)) for energy in self.energy]
+
+    def alike(self, stream: int, tick: Ticks, lag: Ticks, low: Ticks, high: Ticks) -> NDArray[np.float64]:
+        """Cosine of the ticks from ``tick - high`` to ``tick - low`` with those that lie ``lag`` before them."""
+        out = np.empty(len(tick))
+        _cosines(self.rows, _EDGES[stream], _EDGES[stream + 1], tick, lag, low, high, out)
+        return out
+
+    def busy(self, stream: int, first: Ticks, last: Ticks) -> NDArray[np.float64]:
+        """Mean energy from one tick to another, both included, the usual being 1; 0 outside the section."""
+        running, n = self._running[stream], len(self.rows)
+        begins, ends = np.clip(first, 0, n), np.clip(last + 1, 0, n)
+        mean: NDArray[np.float64] = (running[ends] - running[begins]) / np.maximum(ends - begins, 1)
+        return mean / self.usual[stream]
+
+
+def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.float64]:
+    """What `MEASURES` names, shape (n, len(MEASURES))."""
+    from scipy.ndimage import maximum_filter1d
+
+    if not len(landing):
+        return np.zeros((0, len(MEASURES)))
+    streams, unit = _Streams(lattice), units_of(lattice)[-1]
+    depth, spans = np.empty((len(landing), 3)), np.empty((len(landing), 3), np.int64)
+    _spans(streams.rows, landing, spacing, unit, streams.usual, depth, spans)
+    columns = [column for view in range(3) for column in (depth[:, view], spans[:, view] / spacing)]
+    for view, name in enumerate(VIEWS):
+        for stream in VIEW_STREAMS[name]:
+            columns += _of_stream(streams, STREAMS.index(stream), landing, spacing, spans[:, view], unit)
+    for stream in range(3):
+        columns += _of_half(streams, stream, landing, spacing)
+    cycle = np.full_like(landing, lattice.matras * lattice.parts)
+    whole = 2 * spacing + spans[:, 2]
+    for stream in range(3):
+        columns += [streams.alike(stream, landing + later, cycle, np.zeros_like(whole), whole) for later in (0, cycle)]
+    sounding = np.where(lattice.voiced > SOUNDING, lattice.semitone, np.float32(np.nan))
+    contours = np.empty((2, len(landing), 2))
+    _contours(sounding, landing, spacing, spans[:, 1], contours[0])
+    _contours(sounding, landing - spacing, spacing, spans[:, 1], contours[1])
+    columns += [contours[:, :, 0].min(axis=0), contours[0, :, 1]]
+    columns += _of_landing(lattice.loudness, landing, spacing, spans[:, 2])
+    for stream in range(3):
+        near = maximum_filter1d(streams.energy[stream], 3, mode="constant")
+        after = streams.busy(stream, landing + 3, landing + np.maximum(spacing - spans[:, 2], unit))
+        columns += [near[landing], after]
+    return np.stack(columns, axis=1)
+
+
+def _of_stream(
+    streams: _Streams, stream: int, landing: Ticks, spacing: Ticks, span: Ticks, unit: int
+) -> list[NDArray[np.float64]]:
+    """What `OF_STREAM` names."""
+    here = np.zeros_like(span)
+
+    def alike(tick: Ticks, lag: Ticks) -> NDArray[np.float64]:
+        return streams.alike(stream, tick, lag, here, span)
+
+    later, earlier = alike(landing, spacing), alike(landing - spacing, spacing)
+    total, most, count = np.zeros(len(span)), np.zeros(len(span)), np.zeros(len(span))
+    for step in BESIDE:
+        lag = spacing + step * unit
+        there = (lag > 0) & (landing - lag - span >= 0)
+        found = np.where(there, (alike(landing, lag) + alike(landing - spacing, lag)) / 2, 0.0)
+        total, most, count = total + found, np.maximum(most, found), count + there
+    pallas = [streams.busy(stream, landing - back * spacing - span, landing - back * spacing) for back in range(3)]
+    gap = spacing - span
+    dams = [streams.busy(stream, landing - back * spacing + 2, landing - back * spacing + gap - 2) for back in (1, 2)]
+    edge = streams.alike(stream, landing - spacing, spacing, span + 1, span + np.maximum(unit, spacing // 3))
+    return [
+        np.minimum(later, earlier), np.maximum(later, earlier), alike(landing, 2 * spacing),
+        alike(landing - 2 * spacing, spacing), alike(landing + spacing, spacing), total / np.maximum(count, 1), most,
+        sum(pallas) / 3, np.where(gap > unit + 2, sum(dams) / 2, NO_DAM), edge,
+    ]  # fmt: skip
+
+
+def _of_half(streams: _Streams, stream: int, landing: Ticks, spacing: Ticks) -> list[NDArray[np.float64]]:
+    """What `OF_HALF` names."""
+    here, half, third = np.zeros_like(spacing), spacing // 2, spacing // 3
+
+    def alike(tick: Ticks, lag: Ticks, span: Ticks) -> NDArray[np.float64]:
+        return streams.alike(stream, tick, lag, here, span)
+
+    halved = alike(landing, half, half) + alike(landing - half, half, half) + alike(landing - spacing, half, half)
+    thirds = alike(landing, third, spacing - 1) + alike(landing - spacing, third, spacing)
+    return [
+        np.minimum(alike(landing, spacing, half), alike(landing - spacing, spacing, half)),
+        alike(landing - 2 * spacing, spacing, half), alike(landing + spacing, spacing, half), halved / 3, thirds / 2,
+    ]  # fmt: skip
+
+
+def _of_landing(loudness: Floats, landing: Ticks, spacing: Ticks, span: Ticks) -> list[NDArray[np.float64]]:
+    """What `OF_LANDING` names."""
+    from scipy.ndimage import maximum_filter1d
+
+    inner = loudness[1:-1]
+    is_top = np.zeros(len(loudness), bool)
+    is_top[1:-1] = (inner > LOUD_ENOUGH) & (loudness[:-2] < inner) & (inner >= loudness[2:])
+    total, count = (
+        np.append(0.0, np.cumsum(each, dtype=np.float64)) for each in (np.where(is_top, loudness, 0), is_top)
+    )
+    tops, strokes = np.zeros(len(landing)), np.zeros(len(landing))
+    for back in range(3):
+        last = landing - back * spacing
+        begins, ends = np.clip(last - span, 0, len(loudness)), np.clip(last + 1, 0, len(loudness))
+        tops += total[ends] - total[begins]
+        strokes += count[ends] - count[begins]
+    peak = maximum_filter1d(loudness.astype(np.float64), 5, mode="constant")[landing]
+    return [peak, peak / np.maximum(tops / np.maximum(strokes, 1), 0.05), strokes / 3]
 
 
 @compiled
-def _likeness(rows, first, last, tick, lag, low, high):  # type: ignore[no-untyped-def]
-    """Cosine of the ticks from ``tick - high`` to ``tick - low`` with those that lie ``lag`` before them."""
-    shared, one, other = 0.0, 0.0, 0.0
+def _cosines(rows, first, last, tick, lag, low, high, out):  # type: ignore[no-untyped-def]
     n = rows.shape[0]
-    for back in range(low, high + 1):
-        a = tick - back
-        b = a - lag
-        if a < 0 or b < 0 or a >= n or b >= n:
-            continue
-        shared += _product(rows, a, b, first, last)
-        one += _product(rows, a, a, first, last)
-        other += _product(rows, b, b, first, last)
-    least = QUIET * (high - low + 1)
-    return shared / np.sqrt(max(one, least) * max(other, least))
-
-
-@compiled
-def _energy(rows, first, last, tick, low, high):  # type: ignore[no-untyped-def]
-    """Mean energy of the ticks from ``tick - high`` to ``tick - low``."""
-    total, count = 0.0, 0
-    for back in range(low, high + 1):
-        a = tick - back
-        if 0 <= a < rows.shape[0]:
-            total += _product(rows, a, a, first, last)
-            count += 1
-    return total / max(count, 1)
-
-
-@compiled
-def _evidence(rows, tick, lag, usual, evidence):  # type: ignore[no-untyped-def]
-    """Running evidence of each stream that three passages are alike, back from the landing, shape (3, lag)."""
-    for stream in range(3):
-        first, last = _EDGES[stream], _EDGES[stream + 1]
-        total = 0.0
-        for back in range(lag):
-            third = tick - back
-            second, one = third - lag, third - 2 * lag
-            if one < 0:
-                evidence[stream, back] = -1e9
+    for place in range(len(tick)):
+        shared, one, other = 0.0, 0.0, 0.0
+        for back in range(low[place], high[place] + 1):
+            a = tick[place] - back
+            b = a - lag[place]
+            if a < 0 or b < 0 or a >= n or b >= n:
                 continue
-            shared = _product(rows, one, second, first, last)
-            shared += _product(rows, second, third, first, last) + _product(rows, one, third, first, last)
-            there = _product(rows, one, one, first, last) + _product(rows, second, second, first, last)
-            there += _product(rows, third, third, first, last)
-            total += (shared - UNLIKE * there) / 3 / usual[stream]
-            evidence[stream, back] = total
+            for k in range(first, last):
+                shared += rows[a, k] * rows[b, k]
+                one += rows[a, k] * rows[a, k]
+                other += rows[b, k] * rows[b, k]
+        least = QUIET * (high[place] - low[place] + 1)
+        out[place] = shared / np.sqrt(max(one, least) * max(other, least))
 
 
 @compiled
-def _contour(semitone, tick, lag, span):  # type: ignore[no-untyped-def]
-    """Share of ticks in which the lead keeps one distance (within a semitone) from what it played a spacing before."""
-    counts = np.zeros(2 * FAR_SEMITONES + 3)
-    total = 0
-    for back in range(span + 1):
-        a = tick - back
-        b = a - lag
-        if a < 0 or b < 0 or a >= len(semitone) or np.isnan(semitone[a]) or np.isnan(semitone[b]):
-            continue
-        total += 1
-        away = int(np.rint(semitone[a] - semitone[b]))
-        if -FAR_SEMITONES <= away <= FAR_SEMITONES:
-            counts[away + FAR_SEMITONES + 1] += 1
-    best, at = 0.0, 0
-    for k in range(1, len(counts) - 1):
-        share = counts[k] + 0.5 * (counts[k - 1] + counts[k + 1])
-        if share > best:
-            best, at = share, k - FAR_SEMITONES - 1
-    return best / max(total, 6), at
-
-
-@compiled
-def _measure(rows, loudness, semitone, tick, lag, unit, usual, out, evidence):  # type: ignore[no-untyped-def]
-    n = rows.shape[0]
-    _evidence(rows, tick, lag, usual, evidence)
-    spans = np.zeros(3, np.int64)
-    i = 0
-    for view in range(3):
-        best, at = -1e9, unit
-        for back in range(unit, lag):
-            if view == 0:
-                depth = evidence[0, back]
-            elif view == 1:
-                depth = evidence[1, back] + evidence[2, back]
-            else:
-                depth = evidence[0, back] + evidence[1, back] + evidence[2, back]
-            if depth > best:
-                best, at = depth, back
-        spans[view] = at
-        out[i] = best
-        out[i + 1] = at / lag
-        i += 2
-    for view in range(3):
-        span = spans[view]
-        for stream in range(3):
-            if (view == 0 and stream > 0) or (view == 1 and stream == 0):
-                continue
-            first, last = _EDGES[stream], _EDGES[stream + 1]
-            later = _likeness(rows, first, last, tick, lag, 0, span)
-            earlier = _likeness(rows, first, last, tick - lag, lag, 0, span)
-            out[i] = min(later, earlier)
-            out[i + 1] = max(later, earlier)
-            out[i + 2] = _likeness(rows, first, last, tick, 2 * lag, 0, span)
-            out[i + 3] = _likeness(rows, first, last, tick - 2 * lag, lag, 0, span)
-            out[i + 4] = _likeness(rows, first, last, tick + lag, lag, 0, span)
-            total, most, count = 0.0, 0.0, 0
-            for step in BESIDE:
-                beside = lag + step * unit
-                if beside <= 0 or tick - beside - span < 0:
-                    continue
-                alike = _likeness(rows, first, last, tick, beside, 0, span)
-                alike = (alike + _likeness(rows, first, last, tick - lag, beside, 0, span)) / 2
-                total += alike
-                count += 1
-                most = max(most, alike)
-            out[i + 5] = total / max(count, 1)
-            out[i + 6] = most
-            busy = _energy(rows, first, last, tick, 0, span) + _energy(rows, first, last, tick - lag, 0, span)
-            busy += _energy(rows, first, last, tick - 2 * lag, 0, span)
-            out[i + 7] = busy / 3 / usual[stream]
-            gap = lag - span
-            if gap > unit + 2:
-                quiet = _energy(rows, first, last, tick - lag, 2 - gap, -2)
-                quiet += _energy(rows, first, last, tick - 2 * lag, 2 - gap, -2)
-                out[i + 8] = quiet / 2 / usual[stream]
-            else:
-                out[i + 8] = -1.0
-            out[i + 9] = _likeness(rows, first, last, tick - lag, lag, span + 1, span + max(unit, lag // 3))
-            i += 10
-    half = lag // 2
-    for stream in range(3):
-        first, last = _EDGES[stream], _EDGES[stream + 1]
-        later = _likeness(rows, first, last, tick, lag, 0, half)
-        earlier = _likeness(rows, first, last, tick - lag, lag, 0, half)
-        out[i] = min(later, earlier)
-        out[i + 1] = _likeness(rows, first, last, tick - 2 * lag, lag, 0, half)
-        out[i + 2] = _likeness(rows, first, last, tick + lag, lag, 0, half)
-        halved = _likeness(rows, first, last, tick, half, 0, half) + _likeness(
-            rows, first, last, tick - half, half, 0, half
-        )
-        halved += _likeness(rows, first, last, tick - lag, half, 0, half)
-        out[i + 3] = halved / 3
-        third = lag // 3
-        thirds = _likeness(rows, first, last, tick, third, 0, lag - 1) + _likeness(
-            rows, first, last, tick - lag, third, 0, lag
-        )
-        out[i + 4] = thirds / 2
-        i += 5
-    later, moved = _contour(semitone, tick, lag, spans[1])
-    earlier, _ = _contour(semitone, tick - lag, lag, spans[1])
-    out[i] = min(later, earlier)
-    out[i + 1] = moved
-    i += 2
-    peak = 0.0
-    for off in range(-2, 3):
-        if 0 <= tick + off < n:
-            peak = max(peak, loudness[tick + off])
-    total, count = 0.0, 0
-    for back in range(spans[2] + 1):
-        for palla in range(3):
-            a = tick - palla * lag - back
-            if 0 < a < n - 1 and loudness[a] > 0.15 and loudness[a - 1] < loudness[a] >= loudness[a + 1]:
-                total += loudness[a]
-                count += 1
-    out[i] = peak
-    out[i + 1] = peak / max(total / max(count, 1), 0.05)
-    out[i + 2] = count / 3
-    i += 3
-    for stream in range(3):
-        first, last = _EDGES[stream], _EDGES[stream + 1]
-        most = 0.0
-        for off in range(-1, 2):
-            if 0 <= tick + off < n:
-                most = max(most, _product(rows, tick + off, tick + off, first, last))
-        out[i] = most
-        out[i + 1] = _energy(rows, first, last, tick, -max(lag - spans[2], unit), -3) / usual[stream]
-        i += 2
-
-
-@compiled
-def _measure_all(rows, loudness, semitone, landing, spacing, unit, usual, out):  # type: ignore[no-untyped-def]
-    evidence = np.zeros((3, spacing.max() + 1))
+def _spans(rows, landing, spacing, unit, usual, depth, spans):  # type: ignore[no-untyped-def]
+    """How far back from each landing the three passages go on being alike, in each view, and the evidence for it."""
     for place in range(len(landing)):
-        _measure(rows, loudness, semitone, landing[place], spacing[place], unit, usual, out[place], evidence)
+        total = np.zeros(3)
+        depth[place] = -1e9
+        spans[place] = unit
+        for back in range(spacing[place]):
+            third = landing[place] - back
+            second, first = third - spacing[place], third - 2 * spacing[place]
+            if first < 0:
+                break
+            for stream in range(3):
+                shared, there = 0.0, 0.0
+                for k in range(_EDGES[stream], _EDGES[stream + 1]):
+                    x, y, z = rows[first, k], rows[second, k], rows[third, k]
+                    shared += x * y + y * z + x * z
+                    there += x * x + y * y + z * z
+                total[stream] += (shared - UNLIKE * there) / 3 / usual[stream]
+            if back < unit:
+                continue
+            for view in range(3):
+                found = total[0] if view == 0 else total[1] + total[2]
+                if view == 2:
+                    found += total[0]
+                if found > depth[place, view]:
+                    depth[place, view], spans[place, view] = found, back
+
+
+@compiled
+def _contours(semitone, tick, lag, span, out):  # type: ignore[no-untyped-def]
+    """In how much of each span the lead keeps one distance, to a semitone, from a spacing before; and which."""
+    counts = np.zeros(2 * FAR_SEMITONES + 3)
+    for place in range(len(tick)):
+        counts[:] = 0
+        total = 0
+        for back in range(span[place] + 1):
+            a = tick[place] - back
+            b = a - lag[place]
+            if a < 0 or b < 0 or a >= len(semitone) or np.isnan(semitone[a]) or np.isnan(semitone[b]):
+                continue
+            total += 1
+            away = int(np.rint(semitone[a] - semitone[b]))
+            if -FAR_SEMITONES <= away <= FAR_SEMITONES:
+                counts[away + FAR_SEMITONES + 1] += 1
+        best, at = 0.0, 0
+        for k in range(1, len(counts) - 1):
+            share = counts[k] + 0.5 * (counts[k - 1] + counts[k + 1])
+            if share > best:
+                best, at = share, k - FAR_SEMITONES - 1
+        out[place, 0] = best / max(total, 6)
+        out[place, 1] = at

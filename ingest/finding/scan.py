@@ -3,7 +3,8 @@
 For every spacing that players may count, the likeness of each tick with the one that follows by that spacing is summed
 over the passages before every place of landing. It counts by how far it stands above what this section is like at this
 spacing anyway, and above what is found at the same place of other cycles: theka, mukhra and runs are like themselves
-all the time.
+all the time. Where a spacing suits the theka so well that nothing can stand out of it, what counts is how unlike the
+cycles around the passage is while being like itself.
 
 Conventions: ticks as in `lattice`. A *spacing* is the way from a palla to the next. The *streams* that are compared are
 the strokes of the tabla, the melody's pitch, and the lead's plucks, each alone.
@@ -31,6 +32,7 @@ LEAST_SPREAD = 0.02
 NO_SUCH = -5.0
 CYCLES_AROUND = (-3, -2, -1, 1, 2, 3)
 CYCLE_WEIGHT = 0.4
+FRESH_SPANS = (0.75, 1.0)
 SEEDS_A_MINUTE = 1000
 
 
@@ -47,12 +49,15 @@ class Scan:
         Standard deviations by which the pallas are more alike than usual at that spacing.
     elsewhere : ndarray of float32, shape (s, g, t)
         Mean of the same at the same place of the cycles around.
+    fresh : ndarray of float32, shape (s, g, t)
+        How much more alike the pallas are among themselves than with the same place of the cycle before or after.
     """
 
     landings: NDArray[np.int64]
     spacings: NDArray[np.int64]
     height: Floats
     elsewhere: Floats
+    fresh: Floats
 
     @property
     def score(self) -> Floats:
@@ -61,9 +66,14 @@ class Scan:
         return best
 
     def seeds(self, most: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Numbers of spacing and landing of the places that deserve a close look, the likeliest first."""
-        score = self.score
-        order = np.argsort(score, axis=None)[::-1][:most]
+        """Numbers of spacing and landing of the places that deserve a close look, the likeliest first.
+
+        Half of them for how they stand out, half for being fresh.
+        """
+        score, fresh = self.score, self.fresh.max(axis=0)
+        standing_out = np.argsort(-score, axis=None, kind="stable")[: most // 2]
+        fresh_first = np.argsort(-fresh, axis=None, kind="stable")[:most]
+        order = np.concatenate([standing_out, fresh_first[~np.isin(fresh_first, standing_out)][: most - most // 2]])
         order = order[score.ravel()[order] > NO_SUCH]
         spacing, landing = np.unravel_index(order, score.shape)
         return spacing, landing
@@ -94,15 +104,22 @@ def scan(lattice: Lattice) -> Scan:
     """Look at every landing and spacing of a section."""
     landings, spacings = landings_of(lattice), spacings_of(lattice)
     streams = (lattice.tabla, lattice.pitch, lattice.plucks[:, None])
+    cycle = lattice.matras * lattice.parts
     height = np.full((len(STREAMS), len(spacings), len(landings)), NO_SUCH, np.float32)
+    fresh = np.full_like(height, -1.0)
     for stream, rows in enumerate(streams):
         energy = _running(rows, rows)
+        by_cycle = _running(rows[:-cycle], rows[cycle:]) if len(rows) > cycle else np.zeros(1)
         for number, spacing in enumerate(spacings):
             shared = _running(rows[:-spacing], rows[spacing:])
-            for span in sorted({max(1, int(share * spacing)) for share in SPANS}):
-                found = _height(shared, energy, landings, int(spacing), span)
+            around = _as_cycles_around(by_cycle, energy, landings, cycle, int(2 * spacing))
+            for share in SPANS:
+                span = max(1, int(share * spacing))
+                found, alike = _height(shared, energy, landings, int(spacing), span)
                 np.maximum(height[stream, number], found, out=height[stream, number])
-    return Scan(landings, spacings, height, _elsewhere(height, lattice, landings))
+                if share in FRESH_SPANS:
+                    np.maximum(fresh[stream, number], alike - around, out=fresh[stream, number])
+    return Scan(landings, spacings, height, _elsewhere(height, lattice, landings), fresh)
 
 
 def _running(one: Floats, other: Floats) -> NDArray[np.float64]:
@@ -112,24 +129,43 @@ def _running(one: Floats, other: Floats) -> NDArray[np.float64]:
 
 def _height(
     shared: NDArray[np.float64], energy: NDArray[np.float64], landings: NDArray[np.int64], spacing: int, span: int
-) -> Floats:
-    """How far the last ``span`` ticks of the three pallas before each landing are more alike than usual."""
-    out = np.full(len(landings), NO_SUCH, np.float32)
-    if len(shared) <= span:
-        return out
-    both = shared[span:] - shared[:-span]
-    each = energy[span:] - energy[:-span]
-    least = QUIET * span
-    alike = both / np.sqrt(
-        np.maximum(each[: len(both)], least) * np.maximum(each[spacing : spacing + len(both)], least)
-    )
-    usual, spread = alike.mean(), max(float(alike.std()), LEAST_SPREAD)
+) -> tuple[Floats, Floats]:
+    """How far the last ``span`` ticks of three pallas are more alike than usual, by landing, and how alike."""
+    out, least_alike = np.full(len(landings), NO_SUCH, np.float32), np.full(len(landings), -1.0, np.float32)
+    alike = _cosines(shared, energy, spacing, span)
     begins = landings - spacing - span + 1  # of the second palla; the first begins one spacing before
     possible = begins >= spacing
-    later = (alike[begins[possible]] - usual) / spread
-    earlier = (alike[begins[possible] - spacing] - usual) / spread
-    out[possible] = np.minimum(later, earlier) + 0.5 * np.maximum(later, earlier)
+    if not len(alike) or not possible.any():
+        return out, least_alike
+    usual, spread = alike.mean(), max(float(alike.std()), LEAST_SPREAD)
+    later, earlier = alike[begins[possible]], alike[begins[possible] - spacing]
+    least, most = np.minimum(later, earlier), np.maximum(later, earlier)
+    out[possible] = (least - usual) / spread + 0.5 * (most - usual) / spread
+    least_alike[possible] = least
+    return out, least_alike
+
+
+def _as_cycles_around(
+    by_cycle: NDArray[np.float64], energy: NDArray[np.float64], landings: NDArray[np.int64], cycle: int, span: int
+) -> Floats:
+    """How alike the ``span`` ticks before each landing are to the same place of the nearer one of two cycles."""
+    out = np.zeros(len(landings), np.float32)
+    alike = _cosines(by_cycle, energy, cycle, span)
+    for begins in (landings - span + 1, landings - span + 1 - cycle):
+        there = (begins >= 0) & (begins < len(alike))
+        out[there] = np.maximum(out[there], alike[begins[there]])
     return out
+
+
+def _cosines(shared: NDArray[np.float64], energy: NDArray[np.float64], lag: int, span: int) -> NDArray[np.float64]:
+    """Likeness of the ``span`` ticks from each tick on with those ``lag`` later, from running sums."""
+    if len(shared) <= span:
+        return np.zeros(0)
+    both, each = shared[span:] - shared[:-span], energy[span:] - energy[:-span]
+    least = QUIET * span
+    one, other = np.maximum(each[: len(both)], least), np.maximum(each[lag : lag + len(both)], least)
+    cosines: NDArray[np.float64] = both / np.sqrt(one * other)
+    return cosines
 
 
 def _elsewhere(height: Floats, lattice: Lattice, landings: NDArray[np.int64]) -> Floats:
