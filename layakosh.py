@@ -20,6 +20,7 @@ from commands.fretting import frets
 from commands.going_back import as_of, redo, undo
 from commands.history import compare, history
 from commands.keeping import backup, check, restore
+from commands.liking import like
 from commands.listening_again import listen_again
 from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
@@ -113,6 +114,7 @@ RECORDED = (
     recurring,
     find_tihais,
     like_tihai,
+    like,
     find_phrases,
     raga_use,
     side_by_side,

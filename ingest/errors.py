@@ -10,6 +10,7 @@
         ├── StemsDiffer           stems of one recording that are not of one length
         ├── NoPulse               nothing in the section from which a matra could be told
         ├── BadSa                 a Sa that is neither Hz nor a note name
+        ├── NothingToFind         a passage or phrase in which nothing could be found again
         └── ConflictingSams       marked sams closer than any laya allows, or outside the section
 """
 
@@ -97,3 +98,7 @@ class ConflictingSams(IngestError):
 
 class BadSa(IngestError):
     """A Sa that is neither a frequency in Hz nor a note name."""
+
+
+class NothingToFind(IngestError):
+    """A passage or a typed phrase in which nothing sounds that could be found again."""

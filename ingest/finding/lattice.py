@@ -121,7 +121,7 @@ def lay_out(
         at = np.clip(np.rint(time_s / melody.hop_s).astype(np.int64), 0, len(melody.voicing) - 1)
         semitone, voiced = (melody.cents(sa_hz)[at] / np.float32(100)), melody.voicing[at]
     return Lattice(
-        tala_matras, first, parts, time_s, spread[:, :TABLA_KINDS], spread[:, TABLA_KINDS], _classes(semitone, voiced),
+        tala_matras, first, parts, time_s, spread[:, :TABLA_KINDS], spread[:, TABLA_KINDS], class_weights(semitone, voiced),
         semitone, voiced, np.minimum(loudness / np.float32(strong), np.float32(1.5)),
     )  # fmt: skip
 
@@ -161,7 +161,7 @@ def _sampled(rows: Floats, hop_s: float, time_s: NDArray[np.float64]) -> Floats:
     return sampled
 
 
-def _classes(semitone: Floats, voiced: Floats) -> Floats:
+def class_weights(semitone: Floats, voiced: Floats) -> Floats:
     """Pitches as weights of the twelve semitones, that of the nearest one greatest."""
     away = (semitone[:, None] - np.arange(12, dtype=np.float32) + 6) % 12 - 6
     return (np.exp(-0.5 * (away * 100 / PITCH_SPREAD_CENTS) ** 2) * voiced[:, None]).astype(np.float32)
