@@ -285,7 +285,7 @@ PROPOSALS = pa.schema(
         _column("dam", TEXT, "gap between the pallas, n/d", "matras"),
         _column("to_landing", TEXT, "from the palla's first stroke to its landing stroke, n/d", "matras"),
         _column("target", TEXT, "matra it is aimed at, n/d", "matras from 1"),
-        _column("aims_at", TEXT, "sam or mukhra"),
+        _column("aims_at", TEXT, "sam, mukhra, or matra where it may be meant to land there"),
         _column("off", TEXT, "how far after the target it lands on paper, n/d", "matras"),
         _column("kind", TEXT, "bedam, damdar, chakradar or nauhakka"),
         _column("played_by", TEXT, "tabla, lead or both"),

@@ -132,7 +132,8 @@ def _print_proposals(title: str, recording: str, listed: Sequence[Proposed], top
         found = each.proposal
         times = f"{format_clock(found.start_s, 1)} to {format_clock(found.landing_s, 1)}"
         dam = f" and dam {spoken(found.dam)}" if found.dam else ""
-        what = f"{found.kind} of {spoken(found.palla)}{dam} from matra {spoken(found.start)} to {found.aims_at}"
+        aim = f"matra {spoken(found.target)}" if found.aims_at == "matra" else found.aims_at
+        what = f"{found.kind} of {spoken(found.palla)}{dam} from matra {spoken(found.start)} to {aim}"
         status = "" if each.status == "waiting" else f"  {each.status}: {each.tihai}"
         click.echo(f"  {each.key:<8} {times:>20}  {round(100 * each.ranked):>3} %  {what}, {_player(each)}{status}")
         click.echo(f"           {found.text}")

@@ -39,6 +39,11 @@ def make_gats(archive: Archive, slug: str = SLUG, landings_s: tuple[float, ...] 
         ),
     ]
     archive.commit(slug, [add(row) for row in rows], "test", "made")
+    measure(archive, slug, landings_s, seed)
+
+
+def measure(archive: Archive, slug: str, landings_s: tuple[float, ...], seed: int) -> None:
+    """Put the evidence of such a recording in the place of what there was."""
     evidence = make_evidence(100.0)
     strokes = _strokes(evidence.strokes.shape, evidence.stroke_hop_s, landings_s, seed)
     evidence_store.save(archive.evidence_folder(slug), replace(evidence, strokes=strokes))

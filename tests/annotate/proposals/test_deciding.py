@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -22,26 +21,14 @@ from annotate.proposals.errors import CannotDecide, NoSuchProposal
 from annotate.proposals.proposing import propose, proposed, waiting
 from annotate.records import Recording
 from annotate.verify import verify_recording
-from ingest.finding import find
 from tests.annotate.desk import MATRA_S, SAMS_S, SLUG, at, fingerprint
 from tests.annotate.proposals.gats import FIRST_LANDING_S, SECOND_LANDING_S, make_gats
-from tests.annotate.proposals.plain_judge import PlainJudge
 from tests.annotate.store.conftest import bucket, endpoint, place
+from theory.errors import NotationError
 
 __all__ = ["bucket", "endpoint", "place"]  # fixtures
 
 FIRST, SECOND = f"p{FIRST_LANDING_S:.1f}", f"p{SECOND_LANDING_S:.1f}"
-
-
-@pytest.fixture(scope="module")
-def gats(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
-    """The archive of the fixture ``archive`` with its proposals; whoever uses it leaves it as it was."""
-    with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(find, "judge", PlainJudge)
-        archive = Archive.create(tmp_path_factory.mktemp("gats") / "archive")
-        make_gats(archive)
-        propose(archive, SLUG)
-        yield archive
 
 
 def told(archive: Archive) -> list[dict[str, Any]]:
@@ -54,7 +41,6 @@ def status(archive: Archive, key: str) -> tuple[str, str]:
 
 
 def test_what_is_accepted_is_a_confirmed_tihai_that_can_be_verified(archive: Archive) -> None:
-    propose(archive, SLUG)
     done = accept(archive, SLUG, FIRST, "meera")
     (record,) = archive.state(SLUG).tihais
     assert done.tihai == record
@@ -71,7 +57,8 @@ def test_what_is_accepted_is_a_confirmed_tihai_that_can_be_verified(archive: Arc
 
 
 def test_what_is_rejected_is_remembered_and_not_proposed_again(archive: Archive) -> None:
-    count = len(propose(archive, SLUG))
+    count = waiting(archive, SLUG)
+    assert count is not None
     done = reject(archive, SLUG, FIRST, "meera")
     assert done.tihai.status == "rejected"
     propose(archive, SLUG, anew=True)
@@ -85,7 +72,8 @@ def test_what_is_rejected_is_remembered_and_not_proposed_again(archive: Archive)
 
 @settings(max_examples=15)
 @given(data=st.data())
-def test_whatever_is_decided_undo_brings_the_archive_back_as_it_was(gats: Archive, data: st.DataObject) -> None:
+def test_whatever_is_decided_undo_brings_the_archive_back_as_it_was(proposed_once: Path, data: st.DataObject) -> None:
+    gats = Archive.open(proposed_once)
     before, rows = told(gats), gats.state(SLUG).rows
     keys = [each["key"] for each in before]
     steps = data.draw(st.lists(st.tuples(st.sampled_from(keys), st.booleans()), min_size=1, max_size=5))
@@ -106,7 +94,6 @@ def test_whatever_is_decided_undo_brings_the_archive_back_as_it_was(gats: Archiv
 
 
 def test_several_are_decided_in_one_edit_or_none_of_them(archive: Archive) -> None:
-    propose(archive, SLUG)
     before = fingerprint(archive)
     with pytest.raises(NoSuchProposal, match="Did you mean"):
         accept_all(archive, SLUG, [FIRST, "p66"], "meera")
@@ -119,7 +106,6 @@ def test_several_are_decided_in_one_edit_or_none_of_them(archive: Archive) -> No
 
 
 def test_a_decision_is_not_made_twice_and_a_rejected_one_can_be_taken_up(archive: Archive) -> None:
-    propose(archive, SLUG)
     rejected = reject_all(archive, SLUG, [FIRST], "meera")[0].tihai
     with pytest.raises(CannotDecide, match=f"rejected already, as {rejected.tihai}"):
         reject(archive, SLUG, FIRST)
@@ -134,7 +120,6 @@ def test_a_decision_is_not_made_twice_and_a_rejected_one_can_be_taken_up(archive
 def test_of_two_who_accept_the_same_at_once_one_is_told_and_it_is_written_once(
     archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    propose(archive, SLUG)
     other = Archive.open(archive.path)
     check_tihai = deciding.check_tihai
 
@@ -152,7 +137,6 @@ def test_of_two_who_accept_the_same_at_once_one_is_told_and_it_is_written_once(
 def test_of_two_who_accept_different_ones_at_once_both_are_written(
     archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    propose(archive, SLUG)
     other = Archive.open(archive.path)
     check_tihai = deciding.check_tihai
 
@@ -167,7 +151,6 @@ def test_of_two_who_accept_different_ones_at_once_both_are_written(
 
 
 def test_what_was_counted_on_another_grid_is_not_accepted(archive: Archive) -> None:
-    propose(archive, SLUG)
     drop_sams(archive, SLUG, [sam_s for sam_s in SAMS_S if sam_s >= 50])
     mark_sams(archive, SLUG, [at(6, 5), at(7, 5), at(8, 5), at(9, 5)])
     before = fingerprint(archive)
@@ -178,13 +161,11 @@ def test_what_was_counted_on_another_grid_is_not_accepted(archive: Archive) -> N
 
 
 def test_a_sam_put_right_elsewhere_does_not_stand_in_the_way(archive: Archive) -> None:
-    propose(archive, SLUG)
     move_sam(archive, SLUG, 82.0, 82.05)
     assert accept(archive, SLUG, SECOND).tihai.status == "confirmed"
 
 
 def test_a_palla_that_cannot_be_read_is_not_accepted_and_can_be_rejected(archive: Archive) -> None:
-    propose(archive, SLUG)
     folder = archive.evidence_folder(SLUG)
     kept = store.load(folder)
     assert kept is not None
@@ -199,7 +180,6 @@ def test_a_palla_that_cannot_be_read_is_not_accepted_and_can_be_rejected(archive
 
 
 def test_what_a_person_wrote_down_by_hand_is_not_rejected_by_its_proposal(archive: Archive) -> None:
-    propose(archive, SLUG)
     begin_s = FIRST_LANDING_S - 8 * MATRA_S
     starts_s = [begin_s, begin_s + 3 * MATRA_S, begin_s + 6 * MATRA_S]
     record_tihai(archive, SLUG, palla_s=starts_s, landing_s=FIRST_LANDING_S, who="bela")
@@ -207,9 +187,20 @@ def test_what_a_person_wrote_down_by_hand_is_not_rejected_by_its_proposal(archiv
         reject(archive, SLUG, FIRST, "meera")
 
 
-def test_nothing_can_be_decided_before_anything_is_proposed(archive: Archive) -> None:
+def test_a_palla_that_was_put_right_takes_the_place_of_the_draft_and_the_dam_is_what_is_left(archive: Archive) -> None:
+    record = accept(archive, SLUG, FIRST, "meera", palla="Dha Dha Dhin").tihai
+    assert (record.palla, record.dam, record.start, record.kind) == ("Dha Dha Dhin", 0, 9, "bedam")
+    before = fingerprint(archive)
+    with pytest.raises(CannotDecide, match="has 4 matras, but from one palla to the next there are only 3 matras"):
+        accept(archive, SLUG, SECOND, "meera", palla="Dha Dha Dhin Dhin")
+    with pytest.raises(NotationError):
+        accept(archive, SLUG, SECOND, "meera", palla="Dha ?!")
+    assert fingerprint(archive) == before
+
+
+def test_nothing_can_be_decided_before_anything_is_proposed(unproposed: Archive) -> None:
     with pytest.raises(NoSuchProposal, match="'layakosh propose evening' lists them"):
-        accept(archive, SLUG, FIRST)
+        accept(unproposed, SLUG, FIRST)
 
 
 def test_who_leads_is_who_does_not_accompany() -> None:

@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from annotate import evidence_store
 from annotate.archive import Archive
 from annotate.history.taking_back import undo
 from annotate.marking import record_tihai
@@ -19,8 +18,8 @@ from annotate.proposals.deciding import accept, reject
 from annotate.proposals.learning import FINDERS_SAY, FREE, LEAST_OF_EACH, STRENGTH, learn, weigh, words_of
 from annotate.proposals.measured import SAID, log_odds, within_doubt
 from annotate.proposals.proposing import propose, proposed
-from tests.annotate.desk import MATRA_S, SLUG, make_evidence
-from tests.annotate.proposals.gats import FIRST_LANDING_S, make_gats
+from tests.annotate.desk import MATRA_S, SLUG
+from tests.annotate.proposals.gats import FIRST_LANDING_S, make_gats, measure
 
 LOUDER = SAID.index("how much stronger the landing is struck")
 FIRST = f"p{FIRST_LANDING_S:.1f}"
@@ -203,12 +202,9 @@ def test_a_first_use_is_ranked_by_what_is_heard(archive: Archive) -> None:
 
 
 def test_what_was_decided_teaches_on_when_it_is_no_longer_found_and_no_more_once_it_is_undone(archive: Archive) -> None:
-    propose(archive, SLUG)
     accept(archive, SLUG, FIRST, "meera")
     (before,) = decided_in(archive)
-    strokes = np.full_like(make_evidence(100.0).strokes, 0.01)
-    strokes[::25, 2] = 0.95
-    evidence_store.save(archive.evidence_folder(SLUG), replace(make_evidence(100.0), strokes=strokes))
+    measure(archive, SLUG, (), seed=7)
     again = Archive.open(archive.path)
     for _ in range(2):
         (one,) = [each for each in propose(again, SLUG, anew=True) if each.status == "accepted"]
@@ -220,7 +216,6 @@ def test_what_was_decided_teaches_on_when_it_is_no_longer_found_and_no_more_once
 
 
 def test_a_tihai_that_was_marked_by_hand_teaches_where_its_pallas_are_those_found(archive: Archive) -> None:
-    propose(archive, SLUG)
     begin_s = FIRST_LANDING_S - 8 * MATRA_S
     for spacing_s, teaches in ((3 * MATRA_S, 1), (2.5 * MATRA_S, 0)):
         starts_s = [begin_s + palla * spacing_s for palla in range(3)]
@@ -232,7 +227,6 @@ def test_a_tihai_that_was_marked_by_hand_teaches_where_its_pallas_are_those_foun
 def test_what_an_earlier_finder_did_not_measure_is_left_out(archive: Archive) -> None:
     from annotate.proposals import kept as store
 
-    propose(archive, SLUG)
     accept(archive, SLUG, FIRST, "meera")
     folder = archive.evidence_folder(SLUG)
     kept = store.load(folder)

@@ -84,7 +84,8 @@ def test_of_several_that_land_in_one_tenth_of_a_second_the_later_ones_have_a_let
     assert keys == [one.key, f"{one.key}b", f"{one.key}c"]
 
 
-def test_what_is_found_is_kept_and_nothing_is_looked_at_again(archive: Archive, looked: list[int]) -> None:
+def test_what_is_found_is_kept_and_nothing_is_looked_at_again(unproposed: Archive, looked: list[int]) -> None:
+    archive = unproposed
     assert proposed(archive, SLUG) is None
     assert waiting(archive, SLUG) is None
     assert is_stale(archive, SLUG)
@@ -108,7 +109,7 @@ def test_a_moved_sam_has_only_its_own_section_looked_at_again(archive: Archive, 
     shares: list[float] = []
     after = propose(archive, SLUG, tell=shares.append)
     assert not is_stale(archive, SLUG)
-    assert len(looked) == 3
+    assert len(looked) == 1
     assert shares == [1.0]
     assert [each for each in told(after) if each["section"] == "gat"] == [
         each for each in told(before) if each["section"] == "gat"
