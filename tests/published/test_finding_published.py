@@ -9,7 +9,7 @@ What is reachable
 onsets.csv has no sound, no pitch, no loudness and no kind of stroke: of lead and tabla only the onset nearest to each
 matra, in the vilambit to each half matra (0.54 s there; a matra of the drut lasts 0.18 s). What is played between is
 not in it. The 23 tihais and cadences marked in the two gats last 3.7 s in the middle; twelve of them hold seven
-published onsets of the lead or fewer, some two to each palla. A palla in quarter matras cannot be seen at all, pallas of
+published onsets of the lead or fewer, some two to each palla. A palla in quarter matras cannot be seen at all, two of
 different strokes look the same, and nothing tells three pallas from any three stretches played as densely. So most of
 what the finder goes by (melody, strokes, loudness) is missing, and no more than a lead over chance is to be had. A
 marked interval goes on until the last note has died away, and sometimes takes in tans or the mukhra as well.
