@@ -132,9 +132,9 @@ def _check_paper(record: TihaiRecord, tala: Tala | None) -> None:
     if record.dam is not None and record.dam < 0:
         raise BadAnnotation(f"A dam of {spoken(record.dam)} matras is less than nothing. Write 0 when there is none.")
     if tala is not None:
-        for name, matra in (("start", record.start), ("target", record.target)):
+        for said, matra in (("starts on", record.start), ("aims at", record.target)):
             if matra is not None and not 1 <= matra < tala.matras + 1:
                 raise BadAnnotation(
-                    f"The {name} {spoken(matra)} is not a matra of {tala.name}, which has {tala.matras}; sam is 1."
+                    f"It {said} matra {spoken(matra)}, which {tala.name} has not: it has {tala.matras}, and sam is 1."
                 )
     paper_check(record, tala)

@@ -39,6 +39,7 @@ from dashboard.listening import listening_routes
 from dashboard.marking.routes import marking_routes
 from dashboard.pages import (
     agreement,
+    alike,
     compose,
     concerts,
     late,
@@ -58,7 +59,15 @@ from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
 
 _HERE = Path(__file__).parent
-LATE = (*tihai_late.PARTS, *phrases.PARTS, *ragas.PARTS, *raga_played.PARTS, *side_by_side.PARTS, *agreement.PARTS)
+LATE = (
+    *tihai_late.PARTS,
+    *phrases.PARTS,
+    *ragas.PARTS,
+    *raga_played.PARTS,
+    *side_by_side.PARTS,
+    *agreement.PARTS,
+    *alike.PARTS,
+)
 """Parts of pages that are made after the rest."""
 _HTML = """<!DOCTYPE html>
 <html lang="en">
@@ -224,6 +233,7 @@ def _bind(app: dash.Dash, library: Library) -> None:
     marking.bind(app, library)
     tihais.bind(app)
     side_by_side.bind(app)
+    alike.bind(app)
     late.bind(app, library, LATE)
     compose.bind(app)
     concerts.bind(app)

@@ -64,9 +64,11 @@ def term(word: str) -> Part:
     return html.Span(word, className="term", tabIndex="0", **_meaning(told)) if told else word
 
 
-def label_words(words: str) -> Part:
-    """Write the words of a field's label; what they mean is told when the keyboard comes to the field."""
-    told = meaning(words)
+def label_words(words: str, told: str = "") -> Part:
+    """Write the words of a field's label; what they mean (``told``, or the glossary's word of it) is told when the
+    keyboard comes to the field.
+    """
+    told = told or meaning(words)
     return html.Span(words, className="term", **_meaning(told)) if told else words
 
 

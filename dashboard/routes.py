@@ -6,12 +6,13 @@ that names nothing gets a page too, one that says so and where to go.
 
 from __future__ import annotations
 
-from urllib.parse import parse_qs, unquote
+from urllib.parse import parse_qs, quote, unquote
 
 from annotate.errors import NoSuchRecording, NoSuchTihai
 from dashboard.library import Library
 from dashboard.pages import (
     agreement,
+    alike,
     compose,
     concerts,
     cycles,
@@ -27,7 +28,7 @@ from dashboard.pages import (
     tihais,
 )
 from dashboard.pages.page import Page
-from theory.errors import LayakoshError
+from theory.errors import LayakoshError, UnknownName
 
 NAVIGATION = (
     ("Concerts", "/"),
@@ -47,7 +48,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     pathname : str
         ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``,
         ``/tihais/<slug>/<tihai>``, ``/proposals/<slug>``, ``/learnt``, ``/phrases``, ``/ragas``, ``/ragas/<raga>``,
-        ``/instances``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``, ``/words``.
+        ``/instances``, ``/like``, ``/like/<slug>``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``, ``/words``.
     search : str
         What follows the ``?``, with it.
     """
@@ -81,6 +82,10 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return ragas.page(library, raga, wanted)
             case ["instances"]:
                 return instances.page(library, wanted)
+            case ["like"]:
+                return alike.page(library, "", wanted)
+            case ["like", slug]:
+                return alike.page(library, slug, wanted)
             case ["agreement", slug]:
                 return agreement.page(library, slug, wanted)
             case ["side-by-side"]:
@@ -89,8 +94,19 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
                 return glossary.page()
             case ["compose"]:
                 return compose.page(wanted)
-    except (NoSuchRecording, NoSuchTihai) as error:
-        return missing.page(str(error))
+    except (NoSuchRecording, NoSuchTihai, UnknownName) as error:
+        return _missing(error, parts)
     except LayakoshError as error:
         return missing.page(str(error), title="This cannot be shown")
     return missing.page(f"There is no page at {pathname}.")
+
+
+def _missing(error: NoSuchRecording | NoSuchTihai | UnknownName, parts: list[str]) -> Page:
+    """Say that there is none of that name; the nearest names lead to where the address would have."""
+    nearest = getattr(error, "nearest", ())
+    if not nearest or len(parts) < 2:
+        return missing.page(str(error))
+    what = parts[0] if parts[0] != "tihais" or isinstance(error, NoSuchTihai) else "cycles"
+    before = parts[1:-1] if isinstance(error, NoSuchTihai) else []
+    near = [(name, "/" + "/".join(map(quote, [what, *before, name]))) for name in nearest]
+    return missing.page(str(error).partition(" Did you mean")[0], near=near)

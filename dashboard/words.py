@@ -108,3 +108,8 @@ def played_matra(matra: float, matras: int, decimals: int = 2) -> str:
     """Write a measured matra number of a tala of ``matras``; what rounds to the next sam is written as 1."""
     rounded = round(matra, decimals)
     return f"{rounded - matras if rounded >= matras + 1 else rounded:.{decimals}f}"
+
+
+def about_matra(matra: float, matras: int) -> str:
+    """Write a matra number to a tenth, a whole one without: "9", "9.3"."""
+    return played_matra(matra, matras, 1).removesuffix(".0")

@@ -24,12 +24,14 @@ SECTION = "Concerts"
 
 def page(library: Library, wanted: Mapping[str, str] | None = None) -> Page:
     """List the performances that the address asks for (:mod:`dashboard.concerts.asked`), newest first."""
-    add = dcc.Link("Add a recording", href="/add", className="button main") if at_hand().may_edit else None
-    heading = html.Div([html.H1("Concerts"), add], className="heading-line")
     lede = html.P("Open a performance to see it folded at sam, hear it, and mark sams and tihais.", className="lede")
     with library.archive.one_look():
+        performances = library.overviews()
         parts = _parts("list", concerts_parts(library, read(wanted or {})))
         count = len(library.archive.withdrawn_slugs()) if at_hand().may_edit else 0
+    is_offered = at_hand().may_edit and performances  # where there are none the page says it in its middle
+    add = dcc.Link("Add a recording", href="/add", className="button main") if is_offered else None
+    heading = html.Div([html.H1("Concerts"), add], className="heading-line")
     gone = [html.P(dcc.Link(f"Withdrawn ({count})", href="/withdrawn"))] if count else []
     return Page("Concerts", [heading, lede, *parts, *gone], SECTION)
 

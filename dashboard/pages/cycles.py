@@ -159,6 +159,7 @@ def tools() -> Part:
             ),
             _button("unfold", "Unfold", "Let time run straight on instead of folding it at sam (u)", pressed="false"),
             _button("follow", "Follow the sound", "Scroll along while it plays (f)", pressed="true"),
+            _button("find-like", "Find its like", "Where in the archive what is selected comes again (i)"),
             _button("unselect", "Drop the selection", "Nothing selected any more (Escape)"),
         ],
         className="fold-tools",

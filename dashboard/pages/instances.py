@@ -145,8 +145,8 @@ def _begins(matra: float, tala: str) -> str:
     try:
         found = get_tala(tala)
     except UnknownName:
-        return f"matra {matra:.1f} of {tala}"
-    return f"matra {words.played_matra(matra, found.matras, 1)} of {found.name}"
+        return f"matra {f'{matra:.1f}'.removesuffix('.0')} of {tala}"
+    return f"matra {words.about_matra(matra, found.matras)} of {found.name}"
 
 
 def hear_button(slug: str, title: str, start_s: float, end_s: float) -> Part:

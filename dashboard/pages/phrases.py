@@ -151,7 +151,7 @@ def _begins(row: Mapping[Any, Any]) -> str:
     if pd.isna(row["mean_matra"]):
         return ""
     tala = get_tala(row["tala"])
-    return f"matra {words.played_matra(row['mean_matra'], tala.matras, 1)} of {tala.name}"
+    return f"matra {words.about_matra(row['mean_matra'], tala.matras)} of {tala.name}"
 
 
 def _groups(library: Library, split: pd.DataFrame, by: By) -> dict[str, str]:
@@ -264,7 +264,14 @@ PARTS = (USAGE, PLACES)
 def _empty() -> Part:
     return empty(
         "No phrase is written down yet",
-        html.P("Write one down from the command line, or load a table of them:"),
+        html.P(
+            [
+                "Open a performance under ",
+                dcc.Link("Concerts", href="/"),
+                ", select a passage by dragging over its rows (or press a for the avartan that sounds), and press d. "
+                "Or from the command line, also from a table:",
+            ]
+        ),
         html.Code(
             'layakosh phrase RECORDING --from 12.5 --to 16 --swaras "R m P n D P" --role pakad\n'
             "layakosh load RECORDING --phrases phrases.csv",

@@ -22,7 +22,7 @@ from dashboard import words
 from dashboard.library import Library
 from dashboard.pages import agreement
 from dashboard.pages.page import Page
-from dashboard.parts import Column, Part, choices, empty, table, told, verdict_mark
+from dashboard.parts import Column, Part, choices, empty, label_words, table, told, verdict_mark
 from dashboard.tihai_list import FIELDS, ON_PAPER, RULES, SORTS, VERDICTS, Found, address, asked, find
 from theory.clock import format_clock
 from theory.errors import LayakoshError
@@ -105,7 +105,7 @@ def _form(archive: Archive, wanted: Mapping[str, str]) -> Part:
     fields = [
         html.Label(
             [
-                html.Span(each.label),
+                label_words(each.label, each.meaning),
                 dcc.Input(
                     id=_id(each.name),
                     name=each.name,
@@ -116,7 +116,6 @@ def _form(archive: Archive, wanted: Mapping[str, str]) -> Part:
                     **({"list": f"{_id(each.name)}-list"} if each.name in offered else {}),
                 ),
             ],
-            title=each.meaning,
             className="field",
         )
         for each in FIELDS

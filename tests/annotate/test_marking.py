@@ -116,7 +116,7 @@ def test_without_a_palla_nothing_is_read_into_it(archive: Archive) -> None:
         ({"tala": "tintaal x"}, UnknownName, "Teental"),
         ({"palla": "S R", "dam": Fraction(-1), "start": Fraction(1)}, BadAnnotation, "less than nothing"),
         ({"palla": "S R", "dam": Fraction(1), "start": Fraction(17)}, BadAnnotation, "has 16"),
-        ({"target": Fraction(0)}, BadAnnotation, "target 0 is not a matra"),
+        ({"target": Fraction(0)}, BadAnnotation, "aims at matra 0"),
     ],
 )
 def test_a_bad_tihai_is_refused_with_the_reason_and_nothing_is_written(

@@ -203,3 +203,41 @@ def test_of_many_concerts_some_are_shown_at_a_time(tmp_path: Path, monkeypatch: 
         assert ("Those before" in page, "Those after" in page) == (first > 1, first < 3)
     for foreign in ("0", "-3", "x", "1e3", "٣"):
         assert text_of(page_at(Library(archive), "/", f"?from={foreign}").content) == pages[0]
+
+
+def links_of(part: Any) -> dict[str, str]:
+    """Text and address of every link of a component."""
+    if isinstance(part, list | tuple):
+        return {text: href for each in part for text, href in links_of(each).items()}
+    href = getattr(part, "href", None)
+    here = {text_of(part): href} if isinstance(href, str) else {}
+    return here | links_of(getattr(part, "children", None) or [])
+
+
+@pytest.mark.parametrize(
+    ("address", "meant"),
+    [
+        ("/cycles/trial-in-rupack", ("trial-in-rupak", f"/cycles/{SLUG}")),
+        ("/proposals/trial-in-rupack", ("trial-in-rupak", f"/proposals/{SLUG}")),
+        ("/ragas/bageshrx", ("Bageshri", "/ragas/Bageshri")),
+    ],
+)
+def test_a_mistyped_address_offers_what_may_have_been_meant_as_a_link(
+    library: Library, address: str, meant: tuple[str, str]
+) -> None:
+    page = page_at(library, address, "")
+    assert meant in links_of(page.content).items()
+    assert text_of(page.content).count("Did you mean") == 1
+
+
+def test_an_empty_archive_offers_to_add_a_recording_once_and_says_how_a_phrase_is_written_down(tmp_path: Path) -> None:
+    empty = Library(Archive.create(tmp_path / "archive"))
+    concerts = page_at(empty, "/", "").content
+    assert text_of(concerts).count("Add a recording") == 1
+    assert "select a passage" in text_of(page_at(empty, "/phrases", "").content)
+
+
+def test_a_whole_matra_is_written_without_a_decimal() -> None:
+    assert words.about_matra(9.02, 16) == "9"
+    assert words.about_matra(9.27, 16) == "9.3"
+    assert words.about_matra(16.97, 16) == "1"

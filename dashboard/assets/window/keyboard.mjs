@@ -5,6 +5,7 @@
 import { agoOf, bound, listed, nameOf } from "../keys.mjs";
 import { byId, desk, isOpen, on } from "./desk.mjs";
 
+const PRESSED = "button, summary, input, select, [role=button]";
 const groups = [];
 
 export function bind(heading, entries) {
@@ -46,7 +47,7 @@ function pressed(event) {
   const { target } = event;
   const name = nameOf(event, {
     typing: target.matches("input:not([type=radio]):not([type=checkbox]):not([type=range]), textarea, [contenteditable=true]"),
-    pressable: target.matches("button, a, summary, input, select, [role=button]"),
+    pressable: target.matches(event.key === " " ? PRESSED : `a, ${PRESSED}`), // a link is followed by Enter alone
     choosing: target.matches("select, input[type=radio], input[type=range], [role=slider], [role=listbox]"),
   });
   const entry = name === null ? null : bound(isListShown() ? [...groups.slice(1), groups[0]] : groups, name);

@@ -10,6 +10,7 @@ import { changed, settle } from "./marks.mjs";
 import { claim } from "./posting.mjs";
 import "./radios.mjs";
 import "./selecting.mjs";
+import "./alike.mjs";
 import "./undoing.mjs";
 import "./holding.mjs";
 import "./rowform.mjs";

@@ -10,7 +10,7 @@ import { bind } from "./keyboard.mjs";
 import "./main.mjs";
 import { button, make, tellIn } from "./making.mjs";
 import { isPlaying, pause, play, seek, sound } from "./player.mjs";
-import { turnFrom } from "./turning.mjs";
+import { isPlain, turnFrom } from "./turning.mjs";
 
 const EVERY_MS = 2000;
 const WHILE_LOOKING_MS = 700;
@@ -35,6 +35,7 @@ export function show(told) {
 
 const isHere = () => page !== null && page.region.isConnected;
 const place = (what) => `/proposed/${encodeURIComponent(page.slug)}${what === "" ? "" : `/${what}`}`;
+const addressOf = (key) => `/proposals/${encodeURIComponent(page.slug)}?open=${encodeURIComponent(key)}`;
 const shown = () => shownOf(page.content?.proposals ?? [], page.asked, page.open);
 const chosen = () => page.content?.proposals.find(({ key }) => key === page.open) ?? null;
 const canDecide = () => isHere() && page.content?.mayEdit === true && page.opened !== null && !page.busy;
@@ -156,9 +157,9 @@ function drawList() {
   page.most = Math.max(page.most, at + 1);
   const box = byId("proposals-list");
   const focused = box.contains(document.activeElement) ? document.activeElement.dataset.key : undefined;
-  const items = list.slice(0, page.most).map((each) => make("li", {}, make("button", {
-    type: "button", className: `proposals-item ${each.status}`, "data-key": each.key, "aria-current": each.key === page.open ? "true" : null,
-    onclick: () => goTo(each.key),
+  const items = list.slice(0, page.most).map((each) => make("li", {}, make("a", {
+    href: addressOf(each.key), className: `proposals-item ${each.status}`, "data-key": each.key, "aria-current": each.key === page.open ? "true" : null,
+    onclick: (event) => isPlain(event) && (event.preventDefault(), goTo(each.key)),
   },
   make("span", { className: "proposals-when" }, each.clock),
   make("span", { className: "proposals-what" }, `${each.kind}, ${each.by}`, make("small", {}, `${each.place}, ${each.lands}`)),
@@ -178,7 +179,7 @@ function drawList() {
 function goTo(key) {
   if (key === null || key === page.open) return;
   page.open = key;
-  history.replaceState(history.state, "", `/proposals/${encodeURIComponent(page.slug)}?open=${encodeURIComponent(key)}`);
+  history.replaceState(history.state, "", addressOf(key));
   draw();
   const list = byId("proposals-list");
   const item = list.querySelector("[aria-current]");
@@ -223,9 +224,11 @@ function drawHead() {
     make("a", { href: `/tihais/${encodeURIComponent(page.slug)}/${encodeURIComponent(each.tihai)}` }, `tihai ${each.tihai}`));
   const heard = each.heard === each.sure ? "" : ` (${each.heard} % as heard alone)`;
   const act = (words, key, does, properties = {}) => make("button", { type: "button", onclick: does, disabled: page.busy, ...properties }, words, " ", make("kbd", { "aria-hidden": "true" }, key));
-  const focused = byId("proposal-head").contains(document.activeElement) ? document.activeElement.id : "";
-  byId("proposal-head").replaceChildren(
-    make("h2", {}, `${each.kind[0].toUpperCase()}${each.kind.slice(1)} at ${each.clock}, ${each.lands}`),
+  const before = document.activeElement;
+  const head = byId("proposal-head");
+  const focused = head.contains(before) ? before.id || "proposal-title" : "";
+  head.replaceChildren(
+    make("h2", { tabIndex: -1 }, `${each.kind[0].toUpperCase()}${each.kind.slice(1)} at ${each.clock}, ${each.lands}`),
     make("p", { className: "proposal-sure" }, make("span", { className: "signs", "aria-hidden": "true" }, each.signs), " ", make("b", {}, `${each.sureWords}, ${each.sure} %`), `${heard} · from ${each.place} to ${each.landsClock} · played by ${each.by}`),
     decided ?? "",
     make("div", { className: "decide" },
@@ -236,8 +239,11 @@ function drawHead() {
       make("span", { className: "proposal-steps" },
         button("Before", () => step(-1), { id: "proposal-before", disabled: at <= 0, title: "The one before (arrow up)" }), ` ${at + 1} of ${list.length} `,
         button("Next", () => step(1), { id: "proposal-next", disabled: at >= list.length - 1, title: "The next one (arrow down)" }))));
-  if (focused) byId(focused)?.focus({ preventScroll: true });
+  // what decided is not left under the hand: a space bar that is to play would decide on the next one
+  if (focused) (DECIDING.includes(focused) ? head.querySelector("h2") : (byId(focused) ?? head.querySelector("h2"))).focus({ preventScroll: true });
 }
+
+const DECIDING = ["accept", "reject"];
 
 // The sum, why it is proposed, and the palla to be written over before it is accepted.
 function drawTold() {
@@ -283,27 +289,35 @@ async function decide(what) {
   });
 }
 
+// Take the latest edit back, or do it again, and go to the proposal that it was of.
 async function takeBack(kind) {
-  if (!isHere() || page.busy || !page.content?.mayEdit) return;
-  const before = new Map(page.content.proposals.map(({ key, status }) => [key, status]));
-  await changing(async () => say((await post(kind, {})).said));
-  const changed = page.content.proposals.find(({ key, status }) => before.get(key) !== status);
+  let before = new Map();
+  await changing(async () => {
+    before = new Map(page.content.proposals.map(({ key, status }) => [key, status]));
+    say((await post(kind, {})).said);
+  });
+  const changed = page.content.proposals.find(({ key, status }) => before.has(key) && before.get(key) !== status);
   if (changed) goTo(changed.key);
 }
 
-// One change at a time; then the list as it is now.
-async function changing(change) {
-  page.busy = true;
-  try {
-    await change();
-  } catch (error) {
-    say(error.message.split("\n")[0]);
-    if (byId("proposal-count")) tellIn(byId("proposal-count"), error.message, "wrong");
-  } finally {
+let latest = Promise.resolve();
+
+// One change after the other, each followed by the list as it is then.
+function changing(change) {
+  latest = latest.then(async () => {
+    page.busy = true;
+    try {
+      await change();
+    } catch (error) {
+      say(error.message.split("\n")[0]);
+      if (byId("proposal-count")) tellIn(byId("proposal-count"), error.message, "wrong");
+    }
+    page.tag = null;
+    await look();
     page.busy = false;
-  }
-  page.tag = null;
-  await look();
+    if (isHere() && chosen() !== null) drawHead();
+  });
+  return latest;
 }
 
 const step = (by) => goTo(beside(shown(), page.open, by)?.key ?? null);
