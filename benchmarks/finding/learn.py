@@ -35,8 +35,8 @@ from ingest.finding.trees import NO_CHILD, Trees
 
 FOLDS = 4
 PLAYERS = {"tabla": 0, "melody": 1, "both": 2}
-OF_TIHAI = {"max_iter": 220, "learning_rate": 0.06, "max_leaf_nodes": 14, "min_samples_leaf": 25,
-            "l2_regularization": 10.0, "max_features": 0.3}  # fmt: skip
+OF_TIHAI = {"max_iter": 400, "learning_rate": 0.04, "max_leaf_nodes": 10, "min_samples_leaf": 30,
+            "l2_regularization": 10.0, "max_features": 0.2}  # fmt: skip
 OF_PLAYER = {"max_iter": 80, "learning_rate": 0.07, "max_leaf_nodes": 8, "min_samples_leaf": 8, "max_features": 0.3}
 OF_PALLA = {"max_iter": 160, "learning_rate": 0.07, "max_leaf_nodes": 12, "min_samples_leaf": 15, "max_features": 0.5}
 SAME_LENGTH_TICKS = 0.6

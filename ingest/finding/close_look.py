@@ -55,8 +55,8 @@ little shorter or longer; ``busy``: what sounds in the palla, ``busy dam``: in t
 ``edge``: likeness of what lies before the pallas; ``half ...``: least, before, after of half the spacing, whatever the
 palla; ``at half the spacing``, ``at a third``: likeness where five or seven times would be told as three; ``as the
 cycle before``, ``after``: likeness of all of it with the same place of another cycle; ``contour``: share of the lead's
-sounding ticks that keep one distance in pitch, ``contour moved``: that distance; ``loud``, ``louder``: strength of the landing, and against the
-pallas' strokes.
+sounding ticks that keep one distance in pitch, ``contour moved``: that distance; ``loud``, ``louder``: strength of the
+landing, and against the pallas' strokes.
 """
 CONTRASTS = ("before", "after", "beside most", "edge")
 OF_CONTRAST = tuple(
@@ -72,6 +72,7 @@ OF_PLACE = (
     "spacing off the cycle",
     "spacing counted in",
     "on sam",
+    "matras from sam",
     "off the matra",
     "matras from the mukhra",
     "mukhra's contrast",
@@ -90,6 +91,7 @@ _EDGES = np.array([0, TABLA_KINDS, TABLA_KINDS + 12, TABLA_KINDS + 13])
 FAR_SEMITONES = 12
 SOUNDING, LOUD_ENOUGH = 0.3, 0.15
 NO_DAM = -1.0
+FAR_MATRAS = 3  # farther from sam than this all places are alike: where the mukhra is differs from gat to gat
 
 
 OVERLAP = 0.4
@@ -209,6 +211,7 @@ def _of_place(
         np.minimum(off, cycle - off) / lattice.parts,
         counted,
         place == 0,
+        np.clip(_signed(place, cycle) / lattice.parts, -FAR_MATRAS, FAR_MATRAS),
         place % lattice.parts / lattice.parts,
         from_mukhra,
         np.full(len(place), mukhra.contrast if mukhra is not None else 0.0),
@@ -220,6 +223,11 @@ def _of_place(
         np.arange(len(place)) / minutes,
     ]
     return np.stack(columns, axis=1)
+
+
+def _signed(place: NDArray[np.int64], cycle: int) -> NDArray[np.int64]:
+    """Places in the cycle as distances from the nearer sam."""
+    return (place + cycle // 2) % cycle - cycle // 2
 
 
 def _rivals(
@@ -269,8 +277,8 @@ def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.fl
     _spans(streams.rows, landing, spacing, unit, streams.usual, depth, spans)
     columns = [column for view in range(3) for column in (depth[:, view], spans[:, view] / spacing)]
     for view, name in enumerate(VIEWS):
-        for stream in VIEW_STREAMS[name]:
-            columns += _of_stream(streams, STREAMS.index(stream), landing, spacing, spans[:, view], unit)
+        for each in VIEW_STREAMS[name]:
+            columns += _of_stream(streams, STREAMS.index(each), landing, spacing, spans[:, view], unit)
     for stream in range(3):
         columns += _of_half(streams, stream, landing, spacing)
     cycle = np.full_like(landing, lattice.matras * lattice.parts)
@@ -313,7 +321,7 @@ def _of_stream(
     return [
         np.minimum(later, earlier), np.maximum(later, earlier), alike(landing, 2 * spacing),
         alike(landing - 2 * spacing, spacing), alike(landing + spacing, spacing), total / np.maximum(count, 1), most,
-        sum(pallas) / 3, np.where(gap > unit + 2, sum(dams) / 2, NO_DAM), edge,
+        np.mean(pallas, axis=0), np.where(gap > unit + 2, np.mean(dams, axis=0), NO_DAM), edge,
     ]  # fmt: skip
 
 

@@ -13,13 +13,15 @@ from numpy.typing import NDArray
 from ingest.finding.lattice import Floats, Lattice
 from ingest.finding.scan import QUIET, units_of
 
-PLAIN = 0.72
+PLAIN = 0.5
 """So alike are the three of an inner tihai at least, in the mean over the outer ones."""
-ABOVE_BESIDE = 0.12
+ABOVE_BESIDE = 0.1
 """And so much more alike than at spacings a stroke shorter or longer."""
 LEAST_S = 0.3
-WHOLE_SHARE = 0.88
+WHOLE_SHARE = 0.95
 """An inner tihai that fills so much of its palla is all of it: nine equal pallas, a nauhakka."""
+AGAINST_BESIDE, FOR_FILLING = 0.5, 0.15
+"""Of several, that one is taken which stands out most and fills its palla best."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ def inner_tihai(lattice: Lattice, landing: int, spacing: int, palla: int, played
     unit = units[-1]
     longest = (palla - unit) // 2
     least = max(2 * unit, round(LEAST_S / lattice.tick_s))
-    best: Inner | None = None
+    best, best_score = None, 0.0
     for lag in sorted({n for each in units for n in range(each, longest + 1, each) if n >= least}):
         room = palla - 2 * lag  # the inner palla is no longer
         span = min(lag - unit, room)
@@ -47,8 +49,10 @@ def inner_tihai(lattice: Lattice, landing: int, spacing: int, palla: int, played
             continue
         here = _alike(rows, landing, spacing, lag, span)
         beside = max(_alike(rows, landing, spacing, lag + off, span) for off in (-unit, unit))
-        if here > PLAIN and here - beside > ABOVE_BESIDE and (best is None or here > best.likeness):
-            best = Inner(lag, span, here, 2 * lag + span >= WHOLE_SHARE * palla)
+        fills = (2 * lag + span) / palla
+        score = here - AGAINST_BESIDE * max(beside, 0.0) + FOR_FILLING * fills
+        if here > PLAIN and here - beside > ABOVE_BESIDE and score > best_score:
+            best, best_score = Inner(lag, span, here, fills >= WHOLE_SHARE), score
     return best
 
 

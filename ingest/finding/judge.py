@@ -68,5 +68,5 @@ class Judge:
 def judge() -> Judge:
     """What was learnt, read once."""
     with (files("ingest") / "data" / "finding.npz").open("rb") as file, np.load(file, allow_pickle=False) as arrays:
-        trees = [Trees.from_arrays(name, arrays) for name in ("tihai", "player", "palla")]
-        return Judge(*trees, arrays["told"], arrays["turned_out"])
+        tihai, player, palla = (Trees.from_arrays(name, arrays) for name in ("tihai", "player", "palla"))
+        return Judge(tihai, player, palla, arrays["told"], arrays["turned_out"])

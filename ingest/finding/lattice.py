@@ -121,8 +121,8 @@ def lay_out(
         at = np.clip(np.rint(time_s / melody.hop_s).astype(np.int64), 0, len(melody.voicing) - 1)
         semitone, voiced = (melody.cents(sa_hz)[at] / np.float32(100)), melody.voicing[at]
     return Lattice(
-        tala_matras, first, parts, time_s, spread[:, :TABLA_KINDS], spread[:, TABLA_KINDS], class_weights(semitone, voiced),
-        semitone, voiced, np.minimum(loudness / np.float32(strong), np.float32(1.5)),
+        tala_matras, first, parts, time_s, spread[:, :TABLA_KINDS], spread[:, TABLA_KINDS],
+        class_weights(semitone, voiced), semitone, voiced, np.minimum(loudness / np.float32(strong), np.float32(1.5)),
     )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from ingest.finding.lattice import TABLA_KINDS, Lattice
 from ingest.finding.scan import units_of
 from ingest.swaras_heard import symbol
-from theory.passage import Note, Passage
+from theory.passage import Note, Passage, System
 
 HEARD = 0.28
 """A stroke is written whose chance, in the mean over the three, reaches this."""
@@ -58,7 +58,7 @@ def draft_palla(lattice: Lattice, begins: tuple[int, int, int], palla: int, play
         Note(name, Fraction(int(at), lattice.parts), Fraction(int(end - at), lattice.parts))
         for name, at, end in zip(names, struck, ends, strict=True)
     )
-    system = "sargam" if played_by == "lead" else "bols"
+    system: System = "sargam" if played_by == "lead" else "bols"
     return Passage(system, notes, Fraction(palla + unit, lattice.parts))
 
 

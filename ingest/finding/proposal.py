@@ -22,6 +22,9 @@ from theory.numbers import spoken
 
 STROKE_NEAR_S = 0.06
 """A stroke so near to where the grid puts it is the one that is meant."""
+NEAR_MISS = 2
+"""What lands farther from sam than so many matras was not aimed at it."""
+NAMED = 1.0  # contrast of a mukhra that a person has named
 MISSES_FROM = Fraction(1, 2)
 """What lands half a matra or more from sam and mukhra misses, as in `annotate.verify`."""
 
@@ -46,7 +49,7 @@ class Proposal:
     target : Fraction
         The matra it is aimed at: 1 for sam, or that of the mukhra.
     aims_at : str
-        ``"sam"`` or ``"mukhra"``.
+        ``"sam"``, ``"mukhra"``, or ``"matra"`` where it lands on a matra that may be aimed at for what a person knows.
     off : Fraction
         How far after the target it lands on paper, in matras; negative before it.
     kind : str
@@ -134,15 +137,27 @@ def _place(lattice: Lattice, tick: int) -> tuple[int, Fraction]:
 
 
 def _target(lattice: Lattice, findings: Findings, landing: int) -> tuple[str, Fraction, Fraction]:
-    """What is aimed at, its matra, and how far after it the landing is: the nearer of sam and mukhra, sam if alike."""
+    """What is aimed at, its matra, and how far after it the landing is.
+
+    Nobody is said to miss who may have aimed elsewhere: a landing on a matra that is far from sam, or a whole matra
+    from where the mukhra was heard to begin (which may be a matra wrong), is taken to be what was aimed at.
+    """
     place = (lattice.first + Fraction(landing, lattice.parts)) % lattice.matras
-    aims = [("sam", Fraction(0))]
-    if findings.mukhra is not None:
-        aims.append(("mukhra", Fraction(findings.mukhra.matra - 1)))
     half = Fraction(lattice.matras, 2)
-    offs = [(name, at, (place - at + half) % lattice.matras - half) for name, at in aims]
-    name, at, off = min(offs, key=lambda each: abs(each[2]))
-    return name, at + 1, off
+
+    def off_from(at: int) -> Fraction:
+        return (place - at + half) % lattice.matras - half
+
+    sam, mukhra = off_from(0), findings.mukhra
+    if mukhra is not None and abs(off_from(mukhra.matra - 1)) < abs(sam):
+        off = off_from(mukhra.matra - 1)
+        if off.denominator == 1 and off and mukhra.contrast < NAMED:
+            return "matra", place + 1, Fraction(0)
+        if abs(off) <= NEAR_MISS:
+            return "mukhra", Fraction(mukhra.matra), off
+    if abs(sam) <= NEAR_MISS or place.denominator != 1:
+        return "sam", Fraction(1), sam
+    return "matra", place + 1, Fraction(0)
 
 
 def _struck_s(lattice: Lattice, tick: int, struck_s: NDArray[np.float64]) -> float:

@@ -49,7 +49,7 @@ def reason_for(measures: NDArray[np.floating], played_by: str, kind: str, aims_a
     busy_dam = [value[f"{played_by}: {stream} busy dam"] for stream in streams]
     if 0 <= max(busy_dam) < QUIET_DAM:
         sentences.append("The dam is quiet.")
-    where = "sam" if aims_at == "sam" else "the mukhra"
+    where = {"sam": "sam", "mukhra": "the mukhra", "matra": "a matra that may be where the mukhra begins"}[aims_at]
     if off == 0:
         louder = ", with a stronger stroke" if value["louder"] >= LOUDER else ""
         sentences.append(f"The third ends on {where}{louder}.")

@@ -177,4 +177,5 @@ def _elsewhere(height: Floats, lattice: Lattice, landings: NDArray[np.int64]) ->
         at = np.arange(max(0, -away), min(len(landings), len(landings) - away))
         total[:, :, at] += np.maximum(height[:, :, at + away], -3)
         count[at] += 1
-    return total / np.maximum(count, 1)
+    mean: Floats = (total / np.maximum(count, 1)).astype(np.float32)
+    return mean

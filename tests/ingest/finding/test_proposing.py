@@ -128,7 +128,8 @@ def test_a_palla_that_is_or_ends_in_a_tihai_is_told(fills: bool, palla: Fraction
 
 
 def test_a_plain_palla_has_no_tihai_inside() -> None:
-    lattice = laid_out(over(theka(7), said(3, PALLA, Fraction(4), Fraction(80))))
+    palla = {Fraction(0): "Ge", HALF: "Ti", Fraction(3, 2): "Ke", Fraction(2): "Na", Fraction(3): "Dhin"}
+    lattice = laid_out(over(theka(7), said(3, palla, Fraction(4), Fraction(80))))
     assert inner_tihai(lattice, 80 * 24, 4 * 24, 3 * 24, "tabla") is None
 
 
@@ -145,7 +146,8 @@ def test_evidence_for_a_palla_is_greatest_at_its_first_stroke() -> None:
     measured = measure_lengths(lattice, 64 * 24, 96, lengths, np.array([1.0, 0, 0]), np.zeros(3))
     assert measured.shape == (len(lengths), len(OF_LENGTH))
     below = measured[:, OF_LENGTH.index("tabla: below the top")]
-    assert below[lengths == 72][0] > -1  # beyond it, in the silent dam, nothing speaks for or against
+    # the ticks next to a stroke are part of it; in the silent dam beyond, nothing speaks for or against
+    assert below[lengths == 72][0] > below.min() / 4
     assert below[lengths == 60][0] < below[lengths == 72][0]
 
 
