@@ -27,11 +27,9 @@ from annotate.swaras import melody_of, middle_sa_of
 
 if TYPE_CHECKING:
     from ingest.evidence import Evidence
+    from ingest.finding.lattice import Lattice
     from ingest.finding.proposal import Proposal
     from ingest.melody import Melody
-
-FINDER_VERSION = 1
-"""Raised when finding itself changes, so that kept proposals are made again; what was learnt tells of itself."""
 
 NO_MUSIC = ("talk", "tuning", "applause")
 LEAST_MATRAS = 8
@@ -65,8 +63,8 @@ def up_to_date(
 def digest_of(archive: Archive, slug: str, told: int | None) -> dict[str, str]:
     """Return, by section, what tells that what is found in it is stale."""
     grids = archive.grid(slug).digests
-    shared = [FINDER_VERSION, _learnt(), melody_store.stamp(archive.evidence_folder(slug))]
-    shared += [archive.state(slug).recording.sa_hz, told]
+    melody, sa_hz = melody_store.stamp(archive.evidence_folder(slug)), archive.state(slug).recording.sa_hz
+    shared = [finder_digest(), melody, sa_hz, told]
     return {
         grid.section: hashlib.sha256(json.dumps([*shared, grids.get(grid.section, "")]).encode()).hexdigest()
         for grid in sections_heard(archive, slug)
@@ -107,7 +105,8 @@ def _find_again(archive: Archive, slug: str, to_do: _ToDo, tell: Callable[[float
     names = _names()
     found += _decided_before(archive, slug, to_do.known, found, names)
     present = Kept(tuple(with_keys(found)), {name: heard[name] for name in to_do.digests}, to_do.told, names)
-    store.save(archive.evidence_folder(slug), present)
+    with contextlib.suppress(OSError):  # read-only: found again by whoever asks next
+        store.save(archive.evidence_folder(slug), present)
     return present
 
 
@@ -157,6 +156,8 @@ def _found(
             f"What was measured of '{slug}' cannot be read: it is damaged or of another version. Measure it again: "
             f"layakosh listen-again {slug}"
         )
+    told_share = tell or (lambda _share: None)
+    told_share(0.0)
     melody, sa_hz = _melody(archive, slug)
     onsets_s = onset_times(evidence)
     lengths_s = np.array([grid.matra_s[-1] - grid.matra_s[0] for grid in grids])
@@ -166,11 +167,10 @@ def _found(
         mukhra = findings.mukhra.matra if findings.mukhra is not None else None
         yield grid, mukhra, [_as_found(grid, each) for each in proposals(lattice, findings, onsets_s)]
         evidence.let_go()
-        if tell is not None:
-            tell(float(lengths_s[: number + 1].sum() / lengths_s.sum()))
+        told_share(float(lengths_s[: number + 1].sum() / lengths_s.sum()))
 
 
-def _lattice(grid: Grid, evidence: Evidence, melody: Melody | None, sa_hz: float):  # type: ignore[no-untyped-def]
+def _lattice(grid: Grid, evidence: Evidence, melody: Melody | None, sa_hz: float) -> Lattice:
     from ingest.finding.lattice import lay_out
 
     positions = grid.absolute_matras
@@ -244,7 +244,9 @@ def _names() -> tuple[str, ...]:
 
 
 @cache
-def _learnt() -> str:
-    """Digest of what the finder learnt."""
-    place = files("ingest") / "data" / "finding.npz"
-    return hashlib.sha256(place.read_bytes()).hexdigest() if place.is_file() else ""
+def finder_digest() -> str:
+    """Return a digest of the finder: its code and what it learnt."""
+    place = files("ingest")
+    parts = [each for each in (place / "finding").iterdir() if each.name.endswith(".py")]
+    parts += [each for each in (place / "data").iterdir() if each.name == "finding.npz"]
+    return hashlib.sha256(b"".join(each.read_bytes() for each in sorted(parts, key=lambda each: each.name))).hexdigest()

@@ -17,6 +17,7 @@ from annotate.archive import Archive
 from annotate.check.whole import check
 from annotate.errors import BadAnnotation, NoSuchRecording
 from annotate.marking import drop_sams, move_sam, record_tihai
+from annotate.proposals import finding
 from annotate.proposals import kept as store
 from annotate.proposals.errors import NothingToHear
 from annotate.proposals.finding import with_keys
@@ -110,11 +111,17 @@ def test_a_moved_sam_has_only_its_own_section_looked_at_again(archive: Archive, 
     after = propose(archive, SLUG, tell=shares.append)
     assert not is_stale(archive, SLUG)
     assert len(looked) == 1
-    assert shares == [1.0]
+    assert shares == [0.0, 1.0]
     assert [each for each in told(after) if each["section"] == "gat"] == [
         each for each in told(before) if each["section"] == "gat"
     ]
     assert landing_at(after, SECOND_LANDING_S).proposal.palla == Fraction(5, 2)
+
+
+def test_another_finder_makes_what_was_found_stale(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert not is_stale(archive, SLUG)
+    monkeypatch.setattr(finding, "finder_digest", lambda: "another")
+    assert is_stale(archive, SLUG)
 
 
 def test_a_section_that_loses_its_tala_loses_its_proposals(archive: Archive) -> None:
