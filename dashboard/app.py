@@ -42,6 +42,7 @@ from dashboard.pages import (
     alike,
     compose,
     concerts,
+    heard_again,
     late,
     marking,
     phrases,
@@ -57,12 +58,14 @@ from dashboard.proposals.routes import proposals_routes
 from dashboard.proposals.runs import Runs
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sound import sound_routes
+from dashboard.taking_up import taking_up_routes
 
 _HERE = Path(__file__).parent
 LATE = (
     *tihai_late.PARTS,
     *phrases.PARTS,
     *ragas.PARTS,
+    *heard_again.PARTS,
     *raga_played.PARTS,
     *side_by_side.PARTS,
     *agreement.PARTS,
@@ -140,6 +143,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(listening_routes(library))
     server.register_blueprint(fold_routes(library))
     server.register_blueprint(marking_routes(library))
+    server.register_blueprint(taking_up_routes(library))
     server.register_blueprint(composing_routes(library))
     server.register_blueprint(proposals_routes(library, Runs(archive.store.place)))
     server.extensions["layakosh"] = library

@@ -13,16 +13,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from annotate.archive import Archive
 from annotate.errors import BadAnnotation
-from annotate.recurring.finding import Heard, RecurringPhrase, on_grid, recurring_in
+from annotate.recurring.finding import Heard, RecurringPhrase, on_grid
 from annotate.recurring.naming import ProposedName, without_repeats
+from annotate.recurring.remembered import heard_in
 from annotate.statistics.performances import performances_of
-from ingest.finding.like_lines import CLOSED, comings, distance
-from ingest.finding.notes_heard import NotesHeard
-from ingest.finding.recurring import Coming, allowed_edits
+from ingest.finding.like_lines import distance
+from ingest.finding.recurring import comings_in
 
 ALIKE_NOTES = 4
 
@@ -126,7 +124,7 @@ def recurring_in_raga(
             missing[slug] = f"Its melody was not followed yet. Follow it with: layakosh recurring {slug}"
             continue
         try:
-            heard[slug] = recurring_in(archive, slug, _part_of(tell, number, len(slugs)))
+            heard[slug] = heard_in(archive, slug, _part_of(tell, number, len(slugs)))
         except BadAnnotation as error:
             missing[slug] = str(error)
     groups = [_everywhere(archive, group, heard) for group in together(list(heard.values()))]
@@ -167,27 +165,12 @@ def _everywhere(archive: Archive, group: AcrossRaga, heard: dict[str, Heard]) ->
     more = []
     best = group.phrases[0]
     for slug in heard.keys() - set(group.recordings):
-        found = _in_line(heard[slug].notes, best.semitones)
+        found = comings_in(heard[slug].notes, best.semitones)
         if found:
             grid = archive.grid(slug)
             where = tuple(on_grid(grid, each.start_s, each.end_s) for each in found)
             more.append(RecurringPhrase(slug, "phrase", best.text, best.semitones, where, 0.0, best.names))
     return AcrossRaga((*group.phrases, *sorted(more, key=lambda each: each.recording)))
-
-
-def _in_line(notes: NotesHeard, phrase: tuple[int, ...]) -> list[Coming]:
-    """Where a phrase comes in a line, a breath never within it."""
-    closed = np.flatnonzero(notes.after_breath)
-    # places of notes keep their numbers: what is closed off stands before each note that follows a breath
-    lowest = min(int(notes.semitone.min(initial=0)), *phrase)
-    line = np.insert(notes.semitone - lowest, closed, CLOSED)
-    number = np.insert(np.arange(len(notes)), closed, -1)
-    rows = comings(line, np.array(phrase, np.int64) - lowest, allowed_edits(len(phrase)))
-    out = []
-    for begin, end, edits in rows.tolist():
-        first, last = int(number[begin]), int(number[end - 1])
-        out.append(Coming(first, last + 1, float(notes.start_s[first]), float(notes.end_s[last]), edits))
-    return out
 
 
 def _gain(group: AcrossRaga) -> float:

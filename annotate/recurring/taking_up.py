@@ -9,8 +9,10 @@ from annotate.archive import Archive
 from annotate.checks import check_phrase
 from annotate.errors import BadAnnotation
 from annotate.records import PhraseRecord
-from annotate.recurring.finding import Heard, RecurringPhrase
+from annotate.recurring.finding import Comes, Heard, RecurringPhrase
 from annotate.revisions import add
+from ingest.finding.recurring import LONGEST, SHORTEST, comings_in
+from theory.swaras import semitones_of
 
 
 @dataclass(frozen=True)
@@ -21,15 +23,24 @@ class TakenUp:
     known: int
 
 
-def phrase_by_key(heard: Heard, key: str) -> RecurringPhrase:
-    """Return the phrase of a key.
+def phrase_by_key(heard: Heard, slug: str, key: str) -> RecurringPhrase:
+    """Return the phrase of a key; a phrase found in another recording is looked for in this one.
 
     Raises
     ------
     BadAnnotation
         It is not found any more: the grid, the raga or the sound has changed since.
+    NotationError
+        The key has no swaras.
     """
     found = next((each for each in heard.phrases if each.key == key), None)
+    kind, _, text = key.partition("||")
+    if found is None and kind == "phrase":
+        semitones = tuple(semitones_of(each) for each in text.split())
+        comes = comings_in(heard.notes, semitones) if SHORTEST <= len(semitones) <= LONGEST else []
+        if comes:
+            places = tuple(Comes(each.start_s, each.end_s) for each in comes)
+            found = RecurringPhrase(slug, kind, text, semitones, places, 0.0)
     if found is None:
         raise BadAnnotation(
             "That phrase is not found any more: the recording has changed since. Look at the list again."

@@ -23,6 +23,11 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     },
   },
 });
+// buttons that take up what is heard again and again
+document.addEventListener("click", async ({ target }) => {
+  const button = target.closest?.("button[data-takes-up]");
+  if (button) (await import("/assets/window/heard_again.mjs")).press(button);
+});
 // buttons that play something, on whatever page: stretches of the page's recording, or one instance of what a number counts
 document.addEventListener("click", async ({ target }) => {
   const button = target.closest?.("button[data-plays], button[data-hear]");

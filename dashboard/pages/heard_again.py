@@ -1,7 +1,7 @@
 """Heard again and again: the mukhras and phrases that come again in the recordings of a raga, to be heard and taken up.
 
 Conventions: each stands with its recordings; a button writes all its comings in one of them down as phrases
-(``assets/window/heard_again.mjs``, answered by :mod:`dashboard.taking_up`).
+(``assets/window/heard_again.mjs``, answered by :mod:`dashboard.taking_up`). Made aside, for all who may edit alike.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from dash import dcc, html
 from annotate.recurring.across import AcrossRaga, recurring_in_raga
 from annotate.recurring.finding import RecurringPhrase
 from annotate.recurring.naming import ProposedName
-from dashboard.access.at_hand import at_hand
 from dashboard.later import Tell
 from dashboard.library import Library
 from dashboard.pages.instances import hear_button
@@ -25,11 +24,14 @@ MOST_TIMES = 4
 ROLES = ("mukhra", "sthayi", "antara", "pakad", "tan", "alap")
 """Roles to choose from; the command line takes any."""
 NO_ROLE = "no role"
+EDITS = "yes"
+"""What is asked for by somebody who may edit; what is kept for others has no buttons, and the gate refuses them."""
 
 
 def _make_heard_again(library: Library, asked: Asked, tell: Tell) -> Part:
     found = recurring_in_raga(library.archive, asked["raga"], tell, follow=False)
-    titles = _titles(library, found.searched)
+    titles = {slug: library.archive.state(slug).recording.title or slug for slug in found.searched}
+    edits = asked["edits"] == EDITS
     parts: list[Part] = [
         html.P(
             "Found in the melody: what comes more often than the line's own habit makes likely, and the part of the "
@@ -38,7 +40,7 @@ def _make_heard_again(library: Library, asked: Asked, tell: Tell) -> Part:
         )
     ]
     if found.groups:
-        shown = [_group(library, each, titles) for each in found.groups[:MOST_GROUPS]]
+        shown = [_group(library, each, titles, edits) for each in found.groups[:MOST_GROUPS]]
         parts.append(html.Ol(shown, className="heard-again"))
     elif found.searched:
         parts.append(html.P("Nothing comes again often enough to be told from chance."))
@@ -47,19 +49,15 @@ def _make_heard_again(library: Library, asked: Asked, tell: Tell) -> Part:
     if found.not_searched:
         lines = [html.Li(f"{slug}: {why.splitlines()[0]}") for slug, why in found.not_searched.items()]
         parts.append(html.Details([html.Summary(f"{len(lines)} not searched"), html.Ul(lines)]))
-    parts.append(html.P("", className="taken-up", role="status"))
-    return parts
+    parts.append(html.P("", role="status"))
+    return html.Div(parts, **{"data-heard-again": ""})
 
 
-def _titles(library: Library, slugs: tuple[str, ...]) -> dict[str, str]:
-    return {slug: library.archive.state(slug).recording.title or slug for slug in slugs}
-
-
-def _group(library: Library, group: AcrossRaga, titles: dict[str, str]) -> Part:
+def _group(library: Library, group: AcrossRaga, titles: dict[str, str], edits: bool) -> Part:
     where = f" in {len(group.recordings)} performances" if len(group.recordings) > 1 else ""
     heading = [html.Span(group.text, className="notation"), f"  {group.count} times{where}"]
     names = html.Ul([_name(each) for each in group.names], className="quiet") if group.names else None
-    lines = [_recording(library, each, titles[each.recording]) for each in group.phrases[:MOST_RECORDINGS]]
+    lines = [_recording(library, each, titles[each.recording], edits) for each in group.phrases[:MOST_RECORDINGS]]
     return html.Li([html.P(heading), names, *lines])
 
 
@@ -67,7 +65,7 @@ def _name(name: ProposedName) -> Part:
     return html.Li([html.Strong(f"{name.name}, {name.agreement:.0%}"), f": {name.why}"])
 
 
-def _recording(library: Library, phrase: RecurringPhrase, title: str) -> Part:
+def _recording(library: Library, phrase: RecurringPhrase, title: str, edits: bool) -> Part:
     slug = phrase.recording
     sound = library.archive.has_sound(slug)
     times: list[Part] = []
@@ -76,40 +74,24 @@ def _recording(library: Library, phrase: RecurringPhrase, title: str) -> Part:
         times += [at, " ", hear_button(slug, title, each.start_s, each.end_s) if sound else "", " "]
     more = len(phrase.comings) - MOST_TIMES
     told = [html.Span(f"{title}: "), *times, f"and {more} more " if more > 0 else ""]
-    return html.Div([*told, *_taking_up(phrase, title)], className="heard-again-in")
+    return html.Div([*told, *(_taking_up(phrase, title) if edits else [])], className="heard-again-in")
 
 
 def _taking_up(phrase: RecurringPhrase, title: str) -> list[Part]:
-    """A role to choose and the button; nothing for a reader."""
-    if not at_hand().may_edit:
-        return []
-    proposed = next((name.role for name in phrase.names if name.role), NO_ROLE)
-    choices = (*ROLES, NO_ROLE) if proposed in (*ROLES, NO_ROLE) else (proposed, *ROLES, NO_ROLE)
+    """A role to choose, the proposed one first, and the button."""
+    proposed = next((name.role for name in phrase.names if name.role), "")
+    roles = dict.fromkeys((proposed, *ROLES, ""))
     about = f"of {phrase.text} in {title}"
-    # a plain list and no dcc component: what is chosen is read when the button is pressed
-    roles = html.Datalist([html.Option(value=each) for each in choices], id=f"roles-{phrase.recording}-{phrase.key}")
+    told = {"data-takes-up": phrase.recording, "data-key": phrase.key}
+    told["aria-label"] = f"Take up all {len(phrase.comings)} {about} as phrases"
     return [
-        roles,
-        dcc.Input(
-            value="" if proposed == NO_ROLE else proposed,
-            list=f"roles-{phrase.recording}-{phrase.key}",
-            placeholder=NO_ROLE,
-            className="role",
+        html.Select(
+            [html.Option(role or NO_ROLE, value=role) for role in roles],
             **{"aria-label": f"Role {about}"},
         ),
-        " ",
-        html.Button(
-            "Take up as phrases",
-            type="button",
-            className="takes-up",
-            **{
-                "data-takes-up": phrase.recording,
-                "data-key": phrase.key,
-                "aria-label": f"Take up all {len(phrase.comings)} {about} as phrases",
-            },
-        ),
+        html.Button("Take up as phrases", type="button", **told),
     ]
 
 
-HEARD_AGAIN = LatePart("raga-heard-again", ("raga", "by"), _make_heard_again, version_of_all)
+HEARD_AGAIN = LatePart("raga-heard-again", ("raga", "edits"), _make_heard_again, version_of_all)
 PARTS = (HEARD_AGAIN,)

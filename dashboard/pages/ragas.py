@@ -13,9 +13,11 @@ from annotate.errors import BadPattern
 from annotate.labels import raga_key
 from annotate.search.phrases import PhraseSearch, find_phrases
 from annotate.statistics.usage import ragas_played
+from dashboard.access.at_hand import at_hand
 from dashboard.later import Tell
 from dashboard.library import Library
 from dashboard.pages.counted_words import raga_address, raga_words
+from dashboard.pages.heard_again import EDITS, HEARD_AGAIN
 from dashboard.pages.late import Asked, LatePart, place_of, version_of_all
 from dashboard.pages.page import Page
 from dashboard.pages.phrases import by_choices, by_of
@@ -132,6 +134,10 @@ def page(library: Library, name: str, wanted: Mapping[str, str]) -> Page:
                 ),
             ],
             className="two-columns",
+        ),
+        html.H2("Heard again and again"),
+        place_of(
+            HEARD_AGAIN, {"raga": raga, "edits": EDITS if at_hand().may_edit else ""}, "Listening for what comes again"
         ),
         html.H2("How long each swara sounds"),
         place_of(PROFILE, asked, "Measuring the swaras"),

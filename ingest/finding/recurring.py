@@ -107,6 +107,23 @@ def allowed_edits(length: int) -> int:
     return (length - 1) // NOTES_AN_EDIT
 
 
+def comings_in(notes: NotesHeard, phrase: tuple[int, ...]) -> list[Coming]:
+    """Where a phrase comes in a line, likely or not, a breath never within it."""
+    if not len(notes):
+        return []
+    closed = np.flatnonzero(notes.after_breath)
+    # places of notes keep their numbers: what is closed off stands before each note that follows a breath
+    lowest = min(int(notes.semitone.min(initial=0)), *phrase)
+    line = np.insert(notes.semitone - lowest, closed, CLOSED)
+    number = np.insert(np.arange(len(notes)), closed, -1)
+    rows = comings(line, np.array(phrase, np.int64) - lowest, allowed_edits(len(phrase)))
+    out = []
+    for begin, end, edits in rows.tolist():
+        first, last = int(number[begin]), int(number[end - 1])
+        out.append(Coming(first, last + 1, float(notes.start_s[first]), float(notes.end_s[last]), edits))
+    return out
+
+
 class _Search:
     """A line of notes, and what of it is not taken yet."""
 

@@ -91,7 +91,7 @@ def test_phrases_of_several_recordings_go_together_when_one_note_in_four_differs
 def test_taking_up_writes_every_coming_once_and_one_undo_takes_all_back(archive: Archive, heard: Heard) -> None:
     mukhra = heard.phrases[0]
     before = len(archive.state(SLUG).phrases)
-    taken = take_up(archive, phrase_by_key(heard, mukhra.key), "mukhra", "asha")
+    taken = take_up(archive, phrase_by_key(heard, SLUG, mukhra.key), "mukhra", "asha")
     assert (len(taken.written), taken.known) == (9, 0)
     written = archive.state(SLUG).phrases
     assert {(each.swaras, each.role, each.who) for each in written} == {("m | P N S' R'", "mukhra", "asha")}
@@ -104,7 +104,14 @@ def test_taking_up_writes_every_coming_once_and_one_undo_takes_all_back(archive:
 
 def test_what_is_not_found_any_more_cannot_be_taken_up(heard: Heard) -> None:
     with pytest.raises(BadAnnotation, match="not found any more"):
-        phrase_by_key(heard, "phrase||S R G m")
+        phrase_by_key(heard, SLUG, "phrase||r g M d r")
+
+
+def test_a_phrase_of_another_recording_is_taken_up_where_it_comes_once(archive: Archive, heard: Heard) -> None:
+    key = next(each.key for each in heard.phrases if set(PAKAD) <= {*each.semitones})
+    taken = take_up(archive, phrase_by_key(recurring_in(archive, "morning"), "morning", key), "pakad", "asha")
+    assert [each.role for each in taken.written] == ["pakad"]
+    assert taken.written[0].start_s == pytest.approx(40 * 0.4, abs=0.9)
 
 
 def test_nothing_is_written_over_somebody_who_writes_at_the_same_time(
