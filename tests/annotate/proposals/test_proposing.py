@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import subprocess
 import sys
 from dataclasses import replace
@@ -227,6 +228,17 @@ def test_a_writer_that_breaks_off_leaves_what_was_there(archive: Archive, monkey
             propose(archive, SLUG, anew=True)
     assert sorted(path.name for path in (archive.folder(SLUG) / "evidence").iterdir()) == there
     assert told(proposed(archive, SLUG) or []) == told(before)
+
+
+def test_where_nothing_can_be_written_what_is_found_is_listed_all_the_same(
+    unproposed: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_arguments: Any) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(store, "save", refused)
+    assert landing_at(propose(unproposed, SLUG), FIRST_LANDING_S).status == "waiting"
+    assert waiting(unproposed, SLUG) is None
 
 
 def test_two_processes_that_propose_at_once_and_one_that_is_killed_leave_a_whole_file(archive: Archive) -> None:
