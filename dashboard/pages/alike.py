@@ -7,6 +7,7 @@ the whole archive, so the list comes after the page (:mod:`dashboard.pages.late`
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any, cast, get_args
 from urllib.parse import quote, urlencode
@@ -19,7 +20,6 @@ from annotate.alike.asked import Asked as LookedFor
 from annotate.alike.asked import passage_of, phrase_of
 from annotate.alike.likes import Like, place_words
 from annotate.alike.seek import seek
-from dashboard import words
 from dashboard.later import Tell
 from dashboard.library import Library
 from dashboard.pages.instances import hear_button
@@ -60,9 +60,10 @@ def page(library: Library, slug: str, wanted: Mapping[str, str]) -> Page:
             )
         )
         fault = _fault(asked)
-    content.append(_form(asked))
+    found: list[Part] = []
     if slug or asked["phrase"]:
-        content += [*_choices(asked), told(fault, "fault") if fault else place_of(LIKES, asked, "Looking")]
+        found = [*_choices(asked), told(fault, "fault") if fault else place_of(LIKES, asked, "Looking")]
+    content += [*found, _form(asked)] if slug else [_form(asked), *found]
     return Page("Find its like" if slug else "Find by sound", content, "Phrases")
 
 
@@ -99,9 +100,10 @@ def _asked(slug: str, wanted: Mapping[str, str]) -> dict[str, str]:
 
 def _times_s(asked: Asked) -> tuple[float, float]:
     try:
-        return float(asked["from"]), float(asked["to"])
+        times_s = float(asked["from"]), float(asked["to"])
     except ValueError:
-        return 0.0, 0.0  # refused as a passage without length, with what is expected
+        times_s = 0.0, 0.0
+    return times_s if all(map(math.isfinite, times_s)) else (0.0, 0.0)  # refused, with what is expected
 
 
 def _looked_for(library: Library, asked: Asked) -> LookedFor:
@@ -202,8 +204,8 @@ def _make_likes(library: Library, asked: Asked, tell: Tell) -> Part:
     return [
         table(caption, columns, [_row(library, each) for each in sought.likes]),
         html.P(
-            "Stands out: by how many times the usual spread a place lies above what that stretch is like anyway; the list "
-            f"goes by it. A likeness in sound, not a proof: listen.{never}",
+            "Stands out: by how many times the usual spread a place lies above what that stretch is like anyway; the "
+            f"list goes by it. A likeness in sound, not a proof: listen.{never}",
             className="quiet",
         ),
     ]
@@ -217,9 +219,9 @@ def _row(library: Library, like: Like) -> list[Part]:
         hear_button(like.recording, title, like.start_s, like.end_s) if has_sound else "no sound",
         format_clock(like.start_s, 1),
         place_words(like),
-        words.unbroken(like.alike_words),
+        like.alike_words.replace(" %", "\N{NO-BREAK SPACE}%"),
         f"{like.height:.1f}",
-        like.moved_words or ("as it was" if like.melody else ""),
+        like.moved_words or ("at the same pitch" if like.melody else ""),
         like.laya_words,
     ]
 

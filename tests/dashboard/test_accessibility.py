@@ -31,6 +31,7 @@ PAGES = (
     "/instances?raga=desh&of=phrases&item=R+m+P",
     "/side-by-side?a=desh&b=bageshri",
     f"/agreement/{SLUG}",
+    "/like?phrase=R+m+P",
     "/compose",
     "/words",
     "/no/such/page",

@@ -33,6 +33,7 @@ PAGES = {
     "/ragas/desh": "Desh",
     "/instances?raga=desh&of=phrases&item=R+m+P": "R m P in Desh",
     "/side-by-side?a=desh&b=bageshri": "Side by side",
+    "/like?phrase=m+P+N+S'": "Find by sound",
     "/compose": "Compose",
     "/cycles/no-such-concert": "Not found",
     "/tihais/no-such-concert/t01": "Not found",
