@@ -76,7 +76,7 @@ def present_grid(
     """
     stamp = evidence_store.stamp(evidence_folder)
     with_tala = [section for section in state.sections if section.tala]
-    digests = {each.section: _digest(each, _sams_of(state, each), stamp) for each in with_tala}
+    digests = _digests(state, stamp)
     if known is not None and known.digests == digests:
         return known
     on_disk = _load(as_folder(evidence_folder), with_tala) if stamp else None
@@ -88,6 +88,15 @@ def present_grid(
             if on_disk is not None and on_disk.digests == digests:
                 return on_disk
         return _fitted(state, evidence_folder, stamp, digests, known or on_disk, strict=strict, share=share)
+
+
+def follows(grid: RecordingGrid, state: State, evidence_folder: Path | Folder) -> bool:
+    """Tell whether a grid is the one that follows from a state and the evidence in a folder."""
+    return grid.digests == _digests(state, evidence_store.stamp(evidence_folder))
+
+
+def _digests(state: State, stamp: str) -> dict[str, str]:
+    return {each.section: _digest(each, _sams_of(state, each), stamp) for each in state.sections if each.tala}
 
 
 def _fitted(

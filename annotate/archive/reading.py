@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import threading
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,7 @@ class Reading(Place):
         self._states: Kept[State] = Kept()
         self._ledgers: Kept[Ledger] = Kept()
         self._grids: Kept[RecordingGrid] = Kept()
+        self._fitting = threading.Lock()
         self._index_cache: dict[str, object] = {}
 
     def __contains__(self, slug: object) -> bool:
@@ -97,10 +99,14 @@ class Reading(Place):
 
     def grid(self, slug: str) -> RecordingGrid:
         """Return the grid of a recording, fitted again when its sections, marked sams or evidence have changed."""
-        from annotate.grid_store import present_grid
+        from annotate.grid_store import follows, present_grid
 
-        grid = present_grid(self.state(slug), self.evidence_folder(slug), self._grids.get(slug))
-        self._grids.keep(slug, grid)
+        folder, known = self.evidence_folder(slug), self._grids.get(slug)
+        if known is not None and follows(known, self.state(slug), folder):
+            return known
+        with self._fitting:  # who waited here goes by the latest state: it may have been fitted meanwhile
+            grid = present_grid(self.state(slug), folder, self._grids.get(slug))
+            self._grids.keep(slug, grid)
         return grid
 
     def index(

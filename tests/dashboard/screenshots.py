@@ -23,6 +23,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from annotate.archive import Archive
 from annotate.demo import take_in_samples
 from annotate.marking import record_phrase
+from annotate.proposals.proposing import propose
 from dashboard.access.at_hand import Role
 from dashboard.access.people import People
 from tests import needs
@@ -58,6 +59,13 @@ def _show_keys(page: Page) -> None:
     page.keyboard.press("?")
 
 
+def _decide(page: Page) -> None:
+    page.select_option("#proposals-status", "all")
+    page.keyboard.press("n")
+    page.wait_for_timeout(SETTLE_MS)
+    page.keyboard.press("ArrowUp")
+
+
 def _log_in(page: Page) -> None:
     page.fill("#name", LISTENER)
     page.fill("#password", PASSWORD)
@@ -83,6 +91,10 @@ VIEWS = {
     "cycles-marks": View(f"/cycles/{CONCERT}?at=33", _open_marks),
     "cycles-mistyped": View(f"/cycles/{CONCERT}?at=33", _mistype),
     "cycles-keys": View(f"/cycles/{CONCERT}?at=33", _show_keys),
+    "proposals": View(f"/proposals/{CONCERT}"),
+    "proposals-decided": View(f"/proposals/{CONCERT}", _decide),
+    "proposals-not-looked": View(f"/proposals/{OTHER}"),
+    "learnt": View("/learnt"),
     "tihais": View("/tihais"),
     "tihais-empty": View("/tihais", archive="empty"),
     "tihai": View(f"/tihais/{CONCERT}/t02"),
@@ -186,6 +198,7 @@ def _archives(folder: Path, given: Path | None) -> dict[str, Path]:
     else:
         shutil.copytree(given, places["samples"])
     archive = Archive.open(places["samples"])
+    propose(archive, CONCERT)
     for number, phrase in enumerate(archive.state(CONCERT).phrases[:HEARD_OTHERWISE]):
         role = "a tan" if number == HEARD_OTHERWISE - 1 else phrase.role
         span = {"start_s": phrase.start_s + 0.04, "end_s": phrase.end_s - 0.1}
