@@ -22,7 +22,7 @@ from theory.numbers import spoken
 
 STROKE_NEAR_S = 0.06
 """A stroke so near to where the grid puts it is the one that is meant."""
-NEAR_MISS = 2
+NEAR_MISS = Fraction(3, 2)
 """What lands farther from sam than so many matras was not aimed at it."""
 NAMED = 1.0  # contrast of a mukhra that a person has named
 MISSES_FROM = Fraction(1, 2)
