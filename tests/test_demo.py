@@ -105,3 +105,18 @@ def test_pandas_duckdb_and_polars_read_the_same_from_the_index_as_the_readme_sho
 def rows_of(frame: object) -> list[dict[str, object]]:
     """Rows of a frame of pandas or polars."""
     return frame.to_dicts() if hasattr(frame, "to_dicts") else frame.to_dict("records")  # type: ignore[attr-defined]
+
+
+def test_of_the_tihais_played_in_the_samples_at_least_three_in_four_are_among_twice_as_many_proposals(
+    archive: Path,
+) -> None:
+    """The samples were not learnt from; 11 of 13 when this was written, one of them read to land where it misses."""
+    among = played = 0
+    for slug, (name, _matras) in CONCERTS.items():
+        known = {row["tihai"] for row in truth(name, "tihais")}
+        proposed = json.loads(run(archive, "propose", slug, "--all", "--top", str(2 * len(known)), "--json"))
+        among += len({each["tihai"] for each in proposed} & known)
+        played += len(known)
+        assert proposed[0]["tihai"] in known
+    assert played == 13
+    assert among >= 10

@@ -9,7 +9,7 @@ from annotate.archive import Archive
 from annotate.kept import Kept as Remembered
 from annotate.proposals import kept as store
 from annotate.proposals.measured import said_of
-from annotate.proposals.written import counted_as, span_of_found, written_as
+from annotate.proposals.written import span_of_found, teaches, written_as
 
 
 class Decided(NamedTuple):
@@ -62,7 +62,7 @@ def _read(archive: Archive, slug: str) -> tuple[Decided, ...]:
     decided = []
     for each in kept.found:
         record = written_as(span_of_found(each), tihais)
-        if record is None or not counted_as(record, each):
+        if record is None or not teaches(record, each):
             continue
         said = said_of(each, kept.names)
         if not any(map(math.isnan, said)):  # measured by a finder that did not know all of it

@@ -127,8 +127,7 @@ def _table(evidence_folder: Path | Folder, columns: list[str]) -> pa.Table:
 
 
 def _spans(table: pa.Table) -> Iterator[Span]:
-    starts_s = (palla_s[0] for palla_s in table["palla_s"].to_pylist())
-    return map(Span, starts_s, table["landing_s"].to_pylist())
+    return map(Span, map(tuple, table["palla_s"].to_pylist()), table["landing_s"].to_pylist())
 
 
 def _row(found: Found) -> dict[str, Any]:
