@@ -36,12 +36,15 @@ class Step:
 
 @dataclass(frozen=True)
 class Steps:
-    """What there is to do of one kind, and how to do it; ``more`` counts those that are not named."""
+    """What there is to do of one kind, and how to do it; ``more`` counts those that are not named, ``href`` leads to
+    all of them where they have a page.
+    """
 
     heading: str
     how: str
     steps: tuple[Step, ...]
     more: int
+    href: str = ""
 
 
 def counted_words(performance: Overview, waiting: int = 0) -> str:
@@ -120,7 +123,7 @@ def _proposed(library: Library, slug: str) -> Steps:
         for each in waiting[:MOST_PROPOSED]
     ]
     how = "Hear each, then accept or reject it by a key. The likeliest come first."
-    return replace(_kind("Proposed tihais", how, steps), more=len(waiting) - len(steps))
+    return replace(_kind("Proposed tihais", how, steps), more=len(waiting) - len(steps), href=address(slug))
 
 
 def cycles_address(slug: str, at_s: float) -> str:

@@ -15,7 +15,7 @@ import { isPlain, turnFrom } from "./turning.mjs";
 const EVERY_MS = 2000;
 const WHILE_LOOKING_MS = 700;
 
-let page = null; // {slug, region, signal, tag, content, asked: {status, order}, open, opened, most, timer, busy}
+let page = null; // {slug, region, signal, tag, content, asked: {status, order}, open, opened, toldAs, most, timer, busy}
 
 // Called by Dash (start.js) when the page is put in.
 export function show(told) {
@@ -70,8 +70,9 @@ function draw() {
   drawList();
   byId("proposal").hidden = page.open === null;
   if (page.open === null) return;
-  if (page.opened?.key === page.open) drawHead();
-  else openOne(page.open);
+  if (page.opened?.key !== page.open) return void openOne(page.open);
+  drawHead();
+  if (page.toldAs !== chosen().status) drawTold(); // else what is being written stays
 }
 
 // What is known of them all: whether anybody looked, a run and how far it is, what has changed since, what was learnt.
@@ -249,6 +250,7 @@ const DECIDING = ["accept", "reject"];
 function drawTold() {
   const each = chosen();
   const { lines, typed } = page.opened;
+  page.toldAs = each.status;
   const isWaiting = page.content.mayEdit && each.status !== "accepted";
   const palla = make("input", { id: "proposal-palla", type: "text", value: each.text, autocomplete: "off", spellcheck: false, oninput: ({ target }) => countIn("proposal-count", { of: "tihai", palla: target.value, ...typed }) });
   byId("proposal-told").replaceChildren(...[
