@@ -48,10 +48,10 @@ def strokes_of(lattice: Lattice, begins: tuple[int, int, int], palla: int, playe
 def draft_palla(lattice: Lattice, begins: tuple[int, int, int], palla: int, played_by: str) -> Passage:
     """The palla as notation: bols where the tabla plays it, sargam where the lead does so alone.
 
-    Its last stroke, which lands, is as long as the palla's shortest part; so the palla is counted by the rule "within".
+    Its last stroke, which lands, is as long as `part_of` says; so the palla is counted by the rule "within".
     """
     struck = strokes_of(lattice, begins, palla, played_by)
-    unit = part_of(lattice, struck, int(begins[1] - begins[0]))
+    unit = part_of(lattice, palla, int(begins[1] - begins[0]))
     names = _swaras(lattice, begins, struck) if played_by == "lead" else _bols(lattice, begins, struck)
     ends = [*struck[1:], palla + unit]
     notes = tuple(
@@ -62,11 +62,13 @@ def draft_palla(lattice: Lattice, begins: tuple[int, int, int], palla: int, play
     return Passage(system, notes, Fraction(palla + unit, lattice.parts))
 
 
-def part_of(lattice: Lattice, struck: NDArray[np.int64], spacing: int) -> int:
-    """The longest stroke that palla and dam can be counted in, in ticks."""
-    common = gcd(spacing, *(int(each) for each in struck))
-    gap = spacing - int(struck[-1])
-    return max((unit for unit in units_of(lattice) if common % unit == 0 and unit <= gap), default=common)
+def part_of(lattice: Lattice, palla: int, spacing: int) -> int:
+    """The longest stroke that the way to the landing stroke and that to the next palla can be counted in, in ticks.
+
+    So long the landing stroke is taken to be: nobody can hear where it ends and the dam begins.
+    """
+    common = gcd(spacing, palla)
+    return max((unit for unit in units_of(lattice) if common % unit == 0 and unit <= spacing - palla), default=common)
 
 
 def _mean(rows: NDArray[np.float32], begins: tuple[int, int, int], palla: int) -> NDArray[np.float32]:
