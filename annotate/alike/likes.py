@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from annotate.alike.heard import HeardCourse
+from annotate.grid import RecordingGrid
 from ingest.finding.like import Likeness, Moved
 from theory.talas import get_tala
 
@@ -118,13 +119,12 @@ def place_words(like: Like) -> str:
     return f"avartan {cycle}, matra {matra:g} of {tala.name}"
 
 
-def like_of(slug: str, within: HeardCourse, found: Likeness, played_s: float | None) -> Like:
-    """Make a likeness in a course a place in a recording."""
-    edges_s, grid = within.course.edges_s, within.grid
+def like_of(slug: str, within: HeardCourse, found: Likeness, played_s: float | None, all_grids: RecordingGrid) -> Like:
+    """Make a likeness in a course a place in a recording; found by the clock, it still says where on a grid it lies."""
+    edges_s = within.course.edges_s
     start_s, end_s = float(edges_s[found.first]), float(edges_s[found.first + found.count])
-    cycle, matra = (
-        grid.split(within.course.first + found.first / within.course.parts) if grid is not None else (None, None)
-    )
+    grid = within.grid or all_grids.at(start_s)
+    cycle, matra = grid.position(start_s) if grid is not None else (None, None)
     return Like(
         slug, grid.section if grid is not None else "", grid.tala.key if grid is not None else "", start_s, end_s,
         cycle, matra, found.height, found.melody, found.tabla, found.moved, found.by,

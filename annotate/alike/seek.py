@@ -82,10 +82,11 @@ def _in_recording(archive: Archive, slug: str, asked: Asked, wanted: Wanted, mos
     if sounding is None:
         return None
     ladders = ladders_of(archive.state(slug).recording.raga)
+    grid = archive.grid(slug)
     found = []
-    for each in courses(sounding, archive.grid(slug), by_matras=asked.example.matras is not None):
+    for each in courses(sounding, grid, by_matras=asked.example.matras is not None):
         for likeness in likenesses(asked.example, Searched(each.course, ladders), wanted, asked.ladders, most + 1):
-            like = like_of(slug, each, likeness, asked.example.played_s)
+            like = like_of(slug, each, likeness, asked.example.played_s, grid)
             if not _is_example(like, asked):
                 found.append(like)
     return sorted(found, key=lambda like: -like.height)[:most]

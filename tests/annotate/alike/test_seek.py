@@ -50,6 +50,8 @@ def test_a_passage_is_found_on_the_grid_in_the_alap_and_in_another_recording_but
 
 def test_a_passage_of_an_alap_is_found_on_the_grid_by_seconds(archive: Archive) -> None:
     found = seek(archive, passage_of(archive, SLUG, 2.0, 4.5), MELODY, most=3).likes
+    assert {3, 7} <= {each.cycle for each in found}
+    assert {each.matras_ratio for each in found} == {None}
     assert {(each.recording, round(each.start_s)) for each in found} >= {
         (SLUG, round(at(3, 5))),
         (SLUG, round(at(7, 3))),
