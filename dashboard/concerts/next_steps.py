@@ -16,7 +16,7 @@ from annotate.verify import Verdict
 from dashboard import words
 from dashboard.heard import stamp_of
 from dashboard.library import Library
-from dashboard.proposals.shown import address, known, sure_words
+from dashboard.proposals.shown import address, known, percent, sure_words
 from theory.clock import format_clock
 
 MOST_STEPS = 8
@@ -117,7 +117,7 @@ def _proposed(library: Library, slug: str) -> Steps:
     steps = [
         Step(
             f"{each.proposal.kind} at {format_clock(each.proposal.start_s, 1)}",
-            f"{sure_words(each.ranked)}, {each.ranked:.0%}",
+            f"{sure_words(each.ranked)}, {percent(each.ranked)} %",
             address(slug, each.key),
         )
         for each in waiting[:MOST_PROPOSED]

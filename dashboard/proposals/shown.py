@@ -128,8 +128,8 @@ def _row(archive: Archive, slug: str, each: Proposed) -> dict[str, Any]:
         "place": f"avartan {found.cycle}, {place(found.start)}",
         "lands": _lands_words(found),
         "landsClock": format_clock(found.landing_s, 1),
-        "sure": round(100 * each.ranked),
-        "heard": round(100 * found.confidence),
+        "sure": percent(each.ranked),
+        "heard": percent(found.confidence),
         "sureWords": sure_words(each.ranked),
         "signs": sure_signs(each.ranked),
         "kind": found.kind,
@@ -147,9 +147,18 @@ def _row(archive: Archive, slug: str, each: Proposed) -> dict[str, Any]:
 
 def _lands_words(found: Proposal) -> str:
     target = place(found.target)
+    if found.aims_at == "mukhra":
+        target = f"the mukhra, {target}"
+    if found.aims_at == "matra":
+        return f"ends on {target}, where the mukhra may begin"
     if not found.off:
         return f"lands on {target}"
     return f"misses {target}" if found.misses else f"lands beside {target}"
+
+
+def percent(confidence: float) -> int:
+    """Return a confidence in percent: never 0 or 100, for nothing that is heard is certain."""
+    return min(max(round(100 * confidence), 1), 99)
 
 
 def sure_words(confidence: float) -> str:

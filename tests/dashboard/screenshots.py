@@ -24,6 +24,7 @@ from annotate.archive import Archive
 from annotate.demo import take_in_samples
 from annotate.marking import record_phrase
 from annotate.proposals.proposing import propose
+from annotate.revisions import withdraw
 from dashboard.access.at_hand import Role
 from dashboard.access.people import People
 from tests import needs
@@ -91,8 +92,8 @@ VIEWS = {
     "cycles-marks": View(f"/cycles/{CONCERT}?at=33", _open_marks),
     "cycles-mistyped": View(f"/cycles/{CONCERT}?at=33", _mistype),
     "cycles-keys": View(f"/cycles/{CONCERT}?at=33", _show_keys),
-    "proposals": View(f"/proposals/{CONCERT}"),
-    "proposals-decided": View(f"/proposals/{CONCERT}", _decide),
+    "proposals": View(f"/proposals/{CONCERT}", archive="found"),
+    "proposals-decided": View(f"/proposals/{CONCERT}", _decide, archive="found"),
     "proposals-not-looked": View(f"/proposals/{OTHER}"),
     "learnt": View("/learnt"),
     "tihais": View("/tihais"),
@@ -116,7 +117,7 @@ VIEWS = {
     "not-found": View(f"/cycles/{OTHER}-again"),
 }
 SIZES = ((1280, 900), (390, 844))
-README = (("concerts", False), ("cycles", False), ("tihai", True), ("compose", False))
+README = (("concerts", False), ("cycles", False), ("tihai", True), ("proposals", False), ("compose", False))
 """Page, and whether it is shown dark."""
 DOCS = Path(__file__).parents[2] / "docs"
 COLOURS = 256
@@ -191,22 +192,31 @@ def _photographer(archive: Path | None) -> Iterator[Photographer]:
 
 
 def _archives(folder: Path, given: Path | None) -> dict[str, Path]:
-    """Make the archives that are shown: with the samples, with people who log in, and one with nothing in it."""
-    places = {name: folder / name for name in ("samples", "people", "empty")}
+    """Make the archives that are shown: with the samples, with people who log in, with a concert in which tihais were
+    found and none is written down, and one with nothing in it.
+    """
+    places = {name: folder / name for name in ("samples", "people", "found", "empty")}
     if given is None:
         take_in_samples(Archive.open(places["samples"], create=True))
     else:
         shutil.copytree(given, places["samples"])
     archive = Archive.open(places["samples"])
-    propose(archive, CONCERT)
     for number, phrase in enumerate(archive.state(CONCERT).phrases[:HEARD_OTHERWISE]):
         role = "a tan" if number == HEARD_OTHERWISE - 1 else phrase.role
         span = {"start_s": phrase.start_s + 0.04, "end_s": phrase.end_s - 0.1}
         record_phrase(archive, CONCERT, **span, swaras=phrase.swaras, role=role, who=LISTENER)
     shutil.copytree(places["samples"], places["people"])
+    _propose(Path(shutil.copytree(places["samples"], places["found"])))
     People(Archive.open(places["people"])).add(LISTENER, Role.READER, PASSWORD)
     Archive.create(places["empty"])
     return places
+
+
+def _propose(place: Path) -> None:
+    archive = Archive.open(place)
+    tihais = archive.state(CONCERT).tihais
+    archive.commit(CONCERT, [withdraw("tihais", each.tihai) for each in tihais], "", "only what is heard")
+    propose(archive, CONCERT)
 
 
 def _small(picture: bytes) -> bytes:
