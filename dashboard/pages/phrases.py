@@ -65,6 +65,8 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
                 dcc.Link(f"{raga_words(raga)}: rules, swaras, turns", href=raga_address(raga)) if raga else None,
                 " · " if raga else None,
                 dcc.Link("set two side by side", href=f"/side-by-side?a={raga}" if raga else "/side-by-side"),
+                " · ",
+                dcc.Link("find a phrase by its sound", href="/like"),
             ]
         ),
         _listed(library, raga),
