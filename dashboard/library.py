@@ -53,6 +53,8 @@ class Library:
     _waiting: dict[str, tuple[str, int | None]] = field(default_factory=dict, repr=False)
     _counting: threading.Lock = field(default_factory=threading.Lock, repr=False)
     _folding: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    reading_tables: threading.Lock = field(default_factory=threading.Lock, repr=False)
+    """Held by a page that reads tables of the whole archive, so that several people's are not in memory at once."""
     _overviews: tuple[dict[str, tuple[int, str]], list[Overview]] | None = field(default=None, repr=False)
 
     def overviews(self) -> list[Overview]:

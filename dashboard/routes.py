@@ -38,6 +38,9 @@ NAVIGATION = (
     ("Compose", "/compose"),
 )
 
+OF_ALL = ("tihais", "phrases", "ragas", "instances", "side-by-side")
+"""Pages that read tables of the whole archive; they are made one at a time."""
+
 
 def page_at(library: Library, pathname: str, search: str) -> Page:
     """Return the page of an address.
@@ -54,6 +57,13 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     """
     wanted = {key: values[-1] for key, values in parse_qs(search.removeprefix("?")).items()}
     parts = [unquote(part) for part in pathname.split("/") if part]
+    if parts and parts[0] in OF_ALL:
+        with library.reading_tables:
+            return _page(library, pathname, parts, wanted)
+    return _page(library, pathname, parts, wanted)
+
+
+def _page(library: Library, pathname: str, parts: list[str], wanted: dict[str, str]) -> Page:
     try:
         match parts:
             case []:

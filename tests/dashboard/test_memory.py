@@ -4,9 +4,18 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+
+from annotate.archive import Archive
+from dashboard.library import Library
+from dashboard.pages import tihais
+from dashboard.pages.page import Page
+from dashboard.routes import page_at
 
 _RESIDENT = """
 import sys, threading
@@ -33,3 +42,25 @@ def test_what_threads_have_freed_goes_back_to_the_system() -> None:
         return int(run.stdout)
 
     assert resident_bytes("spared") < 0.9 * resident_bytes("as it is")
+
+
+def test_pages_that_read_tables_of_the_whole_archive_are_made_one_at_a_time(
+    finished_archive: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    library, at_work, most = Library(Archive.open(finished_archive)), [0], [0]
+    counting = threading.Lock()
+
+    def slow(_library: Library, _wanted: object) -> Page:
+        with counting:
+            at_work[0] += 1
+            most[0] = max(most[0], at_work[0])
+        time.sleep(0.05)
+        with counting:
+            at_work[0] -= 1
+        return Page("Tihais", "")
+
+    monkeypatch.setattr(tihais, "page", slow)
+    with ThreadPoolExecutor(5) as people:
+        pages = list(people.map(lambda _person: page_at(library, "/tihais", ""), range(5)))
+    assert [page.title for page in pages] == ["Tihais"] * 5
+    assert most == [1]
