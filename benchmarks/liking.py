@@ -228,7 +228,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         for kind, rows in sorted(scores.items()):
             if transposed != "only" or kind.endswith("transposed"):
                 precision, found = np.mean(rows, axis=0)
-                print(f"  {kind:<20} {len(rows):>4}  precision {precision:.2f}  found {found:.2f}")
+                twice = "" if np.isnan(found) else f"  found {found:.2f}"
+                print(f"  {kind:<20} {len(rows):>4}  precision {precision:.2f}{twice}")
 
 
 if __name__ == "__main__":
