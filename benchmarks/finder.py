@@ -14,7 +14,7 @@ Every section is handed over with its true limits and tala, and its first two sa
 * Confidence: how many proposals are right, by the confidence they were given.
 * Seconds a minute of sound from evidence to proposals.
 
-Learnt on seeds 1 to 150 (`benchmarks.finding.learn`); 801 to 812 have been judged on. Judge on fresh ones.
+Learnt on seeds below 150 (`ingest/data/finding.json` lists them); 801 to 812 and 821 to 832 have been judged on.
 """
 
 from __future__ import annotations

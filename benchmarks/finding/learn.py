@@ -33,7 +33,7 @@ from ingest.finding.palla_start import lengths_of, measure_lengths
 from ingest.finding.scan import SEEDS_A_MINUTE, scan
 from ingest.finding.trees import NO_CHILD, Trees
 
-FOLDS = 4
+FOLDS = 3
 PLAYERS = {"tabla": 0, "melody": 1, "both": 2}
 OF_TIHAI = {"max_iter": 400, "learning_rate": 0.04, "max_leaf_nodes": 10, "min_samples_leaf": 30,
             "l2_regularization": 10.0, "max_features": 0.2}  # fmt: skip
