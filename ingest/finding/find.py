@@ -18,7 +18,7 @@ from ingest.finding.lattice import Lattice
 from ingest.finding.mukhra import Mukhra, find_mukhra
 from ingest.finding.scan import SEEDS_A_MINUTE, scan
 
-LEAST_CHANCE = 0.01
+LEAST_CHANCE = 0.003
 MOST_A_MINUTE = 12
 OVERLAP = 0.4
 """Two proposals share at most so much of the shorter."""
