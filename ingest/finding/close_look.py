@@ -12,18 +12,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from ingest.compiling import compiled
 from ingest.finding.lattice import TABLA_KINDS, Floats, Lattice
 from ingest.finding.mukhra import Mukhra
 from ingest.finding.scan import NO_SUCH, QUIET, STREAMS, Scan, units_of
 
 Ticks = NDArray[np.int64]
-compiled: Any = numba.njit(cache=True, fastmath=True, nogil=True)
 
 VIEWS = ("tabla", "lead", "both")
 VIEW_STREAMS = {"tabla": ("tabla",), "lead": ("melody", "plucks"), "both": STREAMS}
@@ -360,7 +358,7 @@ def _of_landing(loudness: Floats, landing: Ticks, spacing: Ticks, span: Ticks) -
     return [peak, peak / np.maximum(tops / np.maximum(strokes, 1), 0.05), strokes / 3]
 
 
-@compiled
+@compiled(fastmath=True)
 def _cosines(rows, first, last, tick, lag, low, high, out):  # type: ignore[no-untyped-def]
     n = rows.shape[0]
     for place in range(len(tick)):
@@ -378,7 +376,7 @@ def _cosines(rows, first, last, tick, lag, low, high, out):  # type: ignore[no-u
         out[place] = shared / np.sqrt(max(one, least) * max(other, least))
 
 
-@compiled
+@compiled(fastmath=True)
 def _spans(rows, landing, spacing, unit, usual, depth, spans):  # type: ignore[no-untyped-def]
     """How far back from each landing the three passages go on being alike, in each view, and the evidence for it."""
     for place in range(len(landing)):
@@ -407,7 +405,7 @@ def _spans(rows, landing, spacing, unit, usual, depth, spans):  # type: ignore[n
                     depth[place, view], spans[place, view] = found, back
 
 
-@compiled
+@compiled(fastmath=True)
 def _contours(semitone, tick, lag, span, out):  # type: ignore[no-untyped-def]
     """In how much of each span the lead keeps one distance, to a semitone, from a spacing before; and which."""
     counts = np.zeros(2 * FAR_SEMITONES + 3)

@@ -6,13 +6,10 @@ of a pattern to the nearest stretch that ends at each place of a text, in one pa
 
 from __future__ import annotations
 
-from typing import Any
-
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
-compiled: Any = numba.njit(cache=True, nogil=True)
+from ingest.compiling import compiled
 
 CLOSED = -1
 """A place in the line that no phrase goes across."""
@@ -65,7 +62,7 @@ def distance(one: NDArray[np.int64], other: NDArray[np.int64]) -> int:
     return int(row[-1])
 
 
-@compiled
+@compiled()
 def _nearest(line, phrase):  # type: ignore[no-untyped-def]
     """Edits of the nearest stretch that ends with each note, and where it begins."""
     m = len(phrase)

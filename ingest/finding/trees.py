@@ -9,11 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any, Self
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
-compiled: Any = numba.njit(cache=True, nogil=True)
+from ingest.compiling import compiled
 
 NO_CHILD = -1
 
@@ -76,7 +75,7 @@ class Trees:
         return cls(**{each.name: arrays[f"{name}.{each.name}"] for each in fields(cls)})
 
 
-@compiled
+@compiled()
 def _add(rows, column, limit, left, right, value, root, output, out):  # type: ignore[no-untyped-def]
     for row in range(rows.shape[0]):
         for tree in range(len(root)):
