@@ -66,7 +66,9 @@ def serve(
 ) -> None:
     """Serve the dashboard, to this machine alone or to people who log in."""
     from dashboard.access.sharing import Sharing
+    from dashboard.memory import spare_memory
 
+    spare_memory()
     open_archive(archive_path).index("recordings", ["recording"])  # with a bar here, and not while a page is waited for
     _serve_on(archive_path, port, Sharing(host, names, proxy, https, int(largest * 1e9)))
 
