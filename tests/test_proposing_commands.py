@@ -32,7 +32,7 @@ def words(text: str) -> str:
 def test_proposals_are_listed_with_clock_times_the_sum_the_palla_and_why(desk: Desk) -> None:
     printed = words(desk.run("propose", "evening").stdout)
     assert f"{SECOND} 1:02.0 to 1:06.0" in printed
-    assert "damdar of 2 1/2 and dam 1/2 from matra 9 to sam, tabla DhaNa KatTin Dhin:1/2" in printed
+    assert "bedam of 3 from matra 9 to sam, tabla DhaNa KatTin Dhin" in printed
     assert "The tabla plays the same three times" in printed
     assert "layakosh accept evening KEY" in printed
 
@@ -45,12 +45,12 @@ def test_json_has_everything_that_another_program_needs(desk: Desk) -> None:
     assert one["landing_s"] == pytest.approx(26.0, abs=0.02)
     told = {name: one[name] for name in ("palla", "palla_length", "dam", "start", "target", "kind", "played_by")}
     assert told == {
-        "palla": "DhaNa KatTin Dhin:1/2",
-        "palla_length": "5/2",
-        "dam": "1/2",
+        "palla": "DhaNa KatTin Dhin",
+        "palla_length": "3/1",
+        "dam": "0/1",
         "start": "9/1",
         "target": "1/1",
-        "kind": "damdar",
+        "kind": "bedam",
         "played_by": "tabla",
     }
     assert 0.9 < one["confidence"] <= 1

@@ -93,6 +93,7 @@ FAR_MATRAS = 3  # farther from sam than this all places are alike: where the muk
 
 
 OVERLAP = 0.4
+"""Two places that are both kept share at most so much of the shorter."""
 
 
 def overlap(begins: float, ends: float, other_begins: float, other_ends: float) -> float:

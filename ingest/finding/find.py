@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.finding.close_look import VIEWS, Looked, look, overlap
+from ingest.finding.close_look import OVERLAP, VIEWS, Looked, look, overlap
 from ingest.finding.inner import Inner, inner_tihai
 from ingest.finding.judge import Judge, judge
 from ingest.finding.lattice import Lattice
@@ -20,8 +20,6 @@ from ingest.finding.scan import SEEDS_A_MINUTE, scan
 
 LEAST_CHANCE = 0.003
 MOST_A_MINUTE = 12
-OVERLAP = 0.4
-"""Two proposals share at most so much of the shorter."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -44,8 +44,8 @@ def test_what_is_accepted_is_a_confirmed_tihai_that_can_be_verified(archive: Arc
     done = accept(archive, SLUG, FIRST, "meera")
     (record,) = archive.state(SLUG).tihais
     assert done.tihai == record
-    assert (record.status, record.who, record.tala, record.kind) == ("confirmed", "meera", "teental", "damdar")
-    assert (record.palla, record.dam, record.start) == ("DhaNa KatTin Dhin:1/2", Fraction(1, 2), 9)
+    assert (record.status, record.who, record.tala, record.kind) == ("confirmed", "meera", "teental", "bedam")
+    assert (record.palla, record.dam, record.start) == ("DhaNa KatTin Dhin", 0, 9)
     assert (record.rule.value, record.target, record.played_by) == ("within", 1, "tabla")
     assert record.palla_s == pytest.approx([at(2, 9), at(2, 12), at(2, 15)], abs=0.02)
     (verdict,) = verify_recording(archive, SLUG)
