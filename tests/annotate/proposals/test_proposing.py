@@ -6,7 +6,6 @@ import errno
 import subprocess
 import sys
 from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
