@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotate import evidence_store, melody_store
+from benchmarks.concerts.truth import SectionTruth
 from benchmarks.finding.concert import rendered
 from benchmarks.finding.truth import EventTruth
 from benchmarks.scores import fit
@@ -66,7 +67,7 @@ def heard(seed: int, cache_folder: Path, marked: bool = True) -> Iterator[HeardS
         yield HeardSection(seed, lattice, own, section.end_s - section.start_s, onsets_s)
 
 
-def measured(seed: int, cache_folder: Path):  # type: ignore[no-untyped-def]
+def measured(seed: int, cache_folder: Path) -> tuple[Evidence, Melody, list[SectionTruth], list[EventTruth]]:
     """Evidence, melody, true sections and true events of a concert."""
     path, truth, events = rendered(seed, cache_folder)
     folder = path.with_suffix("")

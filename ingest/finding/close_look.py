@@ -16,16 +16,15 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.compiling import compiled
-from ingest.finding.lattice import TABLA_KINDS, Floats, Lattice
+from ingest.finding.kernels import EDGES, contours, cosines, spans_of_views
+from ingest.finding.lattice import Floats, Lattice
 from ingest.finding.mukhra import Mukhra
-from ingest.finding.scan import NO_SUCH, QUIET, STREAMS, Scan, units_of
+from ingest.finding.scan import NO_SUCH, STREAMS, Scan, units_of
 
 Ticks = NDArray[np.int64]
 
 VIEWS = ("tabla", "lead", "both")
 VIEW_STREAMS = {"tabla": ("tabla",), "lead": ("melody", "plucks"), "both": STREAMS}
-UNLIKE = 0.6  # what two passages must share, of what sounds in them, for one more tick to count for them
 BESIDE = (-2, -1, 1, 2)  # spacings beside the one looked at, in strokes
 
 OF_VIEW = ("depth", "share")
@@ -85,8 +84,6 @@ OF_PLACE = (
 NAMES = MEASURES + OF_CONTRAST + OF_PLACE
 """All columns of `Looked.measures`."""
 
-_EDGES = np.array([0, TABLA_KINDS, TABLA_KINDS + 12, TABLA_KINDS + 13])
-FAR_SEMITONES = 12
 SOUNDING, LOUD_ENOUGH = 0.3, 0.15
 NO_DAM = -1.0
 FAR_MATRAS = 3  # farther from sam than this all places are alike: where the mukhra is differs from gat to gat
@@ -254,7 +251,7 @@ class _Streams:
     def alike(self, stream: int, tick: Ticks, lag: Ticks, low: Ticks, high: Ticks) -> NDArray[np.float64]:
         """Cosine of the ticks from ``tick - high`` to ``tick - low`` with those that lie ``lag`` before them."""
         out = np.empty(len(tick))
-        _cosines(self.rows, _EDGES[stream], _EDGES[stream + 1], tick, lag, low, high, out)
+        cosines(self.rows, EDGES[stream], EDGES[stream + 1], tick, lag, low, high, out)
         return out
 
     def busy(self, stream: int, first: Ticks, last: Ticks) -> NDArray[np.float64]:
@@ -273,7 +270,7 @@ def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.fl
         return np.zeros((0, len(MEASURES)))
     streams, unit = _Streams(lattice), units_of(lattice)[-1]
     depth, spans = np.empty((len(landing), 3)), np.empty((len(landing), 3), np.int64)
-    _spans(streams.rows, landing, spacing, unit, streams.usual, depth, spans)
+    spans_of_views(streams.rows, landing, spacing, unit, streams.usual, depth, spans)
     columns = [column for view in range(3) for column in (depth[:, view], spans[:, view] / spacing)]
     for view, name in enumerate(VIEWS):
         for each in VIEW_STREAMS[name]:
@@ -285,10 +282,10 @@ def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.fl
     for stream in range(3):
         columns += [streams.alike(stream, landing + later, cycle, np.zeros_like(whole), whole) for later in (0, cycle)]
     sounding = np.where(lattice.voiced > SOUNDING, lattice.semitone, np.float32(np.nan))
-    contours = np.empty((2, len(landing), 2))
-    _contours(sounding, landing, spacing, spans[:, 1], contours[0])
-    _contours(sounding, landing - spacing, spacing, spans[:, 1], contours[1])
-    columns += [contours[:, :, 0].min(axis=0), contours[0, :, 1]]
+    kept = np.empty((2, len(landing), 2))
+    contours(sounding, landing, spacing, spans[:, 1], kept[0])
+    contours(sounding, landing - spacing, spacing, spans[:, 1], kept[1])
+    columns += [kept[:, :, 0].min(axis=0), kept[0, :, 1]]
     columns += _of_landing(lattice.loudness, landing, spacing, spans[:, 2])
     for stream in range(3):
         near = maximum_filter1d(streams.energy[stream], 3, mode="constant")
@@ -357,75 +354,3 @@ def _of_landing(loudness: Floats, landing: Ticks, spacing: Ticks, span: Ticks) -
         strokes += count[ends] - count[begins]
     peak = maximum_filter1d(loudness.astype(np.float64), 5, mode="constant")[landing]
     return [peak, peak / np.maximum(tops / np.maximum(strokes, 1), 0.05), strokes / 3]
-
-
-@compiled(fastmath=True)
-def _cosines(rows, first, last, tick, lag, low, high, out):  # type: ignore[no-untyped-def]
-    n = rows.shape[0]
-    for place in range(len(tick)):
-        shared, one, other = 0.0, 0.0, 0.0
-        for back in range(low[place], high[place] + 1):
-            a = tick[place] - back
-            b = a - lag[place]
-            if a < 0 or b < 0 or a >= n or b >= n:
-                continue
-            for k in range(first, last):
-                shared += rows[a, k] * rows[b, k]
-                one += rows[a, k] * rows[a, k]
-                other += rows[b, k] * rows[b, k]
-        least = QUIET * (high[place] - low[place] + 1)
-        out[place] = shared / np.sqrt(max(one, least) * max(other, least))
-
-
-@compiled(fastmath=True)
-def _spans(rows, landing, spacing, unit, usual, depth, spans):  # type: ignore[no-untyped-def]
-    """How far back from each landing the three passages go on being alike, in each view, and the evidence for it."""
-    for place in range(len(landing)):
-        total = np.zeros(3)
-        depth[place] = -1e9
-        spans[place] = unit
-        for back in range(spacing[place]):
-            third = landing[place] - back
-            second, first = third - spacing[place], third - 2 * spacing[place]
-            if first < 0:
-                break
-            for stream in range(3):
-                shared, there = 0.0, 0.0
-                for k in range(_EDGES[stream], _EDGES[stream + 1]):
-                    x, y, z = rows[first, k], rows[second, k], rows[third, k]
-                    shared += x * y + y * z + x * z
-                    there += x * x + y * y + z * z
-                total[stream] += (shared - UNLIKE * there) / 3 / usual[stream]
-            if back < unit:
-                continue
-            for view in range(3):
-                found = total[0] if view == 0 else total[1] + total[2]
-                if view == 2:
-                    found += total[0]
-                if found > depth[place, view]:
-                    depth[place, view], spans[place, view] = found, back
-
-
-@compiled(fastmath=True)
-def _contours(semitone, tick, lag, span, out):  # type: ignore[no-untyped-def]
-    """In how much of each span the lead keeps one distance, to a semitone, from a spacing before; and which."""
-    counts = np.zeros(2 * FAR_SEMITONES + 3)
-    for place in range(len(tick)):
-        counts[:] = 0
-        total = 0
-        for back in range(span[place] + 1):
-            a = tick[place] - back
-            b = a - lag[place]
-            if a < 0 or b < 0 or a >= len(semitone) or np.isnan(semitone[a]) or np.isnan(semitone[b]):
-                continue
-            total += 1
-            away = int(np.rint(semitone[a] - semitone[b]))
-            if -FAR_SEMITONES <= away <= FAR_SEMITONES:
-                counts[away + FAR_SEMITONES + 1] += 1
-        best, at = 0.0, 0
-        for k in range(1, len(counts) - 1):
-            share = counts[k] + 0.5 * (counts[k - 1] + counts[k + 1])
-            if share > best:
-                best, at = share, k - FAR_SEMITONES - 1
-        out[place, 0] = best / max(total, 6)
-        out[place, 1] = at

@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.finding.close_look import UNLIKE, VIEWS
+from ingest.finding.close_look import VIEWS
+from ingest.finding.kernels import UNLIKE
 from ingest.finding.lattice import Floats, Lattice
 from ingest.finding.scan import STREAMS, units_of
 

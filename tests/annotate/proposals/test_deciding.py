@@ -116,18 +116,23 @@ def test_a_decision_is_not_made_twice_and_a_rejected_one_can_be_taken_up(archive
         reject(archive, SLUG, FIRST)
 
 
-def test_of_two_who_accept_the_same_at_once_one_is_told_and_it_is_written_once(
-    archive: Archive, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def bela_accepts_meanwhile(archive: Archive, key: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have somebody else accept a proposal while the next decision is being checked."""
     other = Archive.open(archive.path)
     check_tihai = deciding.check_tihai
 
     def meanwhile(*arguments: Any) -> Any:
         monkeypatch.setattr(deciding, "check_tihai", check_tihai)
-        accept(other, SLUG, FIRST, "bela")
+        accept(other, SLUG, key, "bela")
         return check_tihai(*arguments)
 
     monkeypatch.setattr(deciding, "check_tihai", meanwhile)
+
+
+def test_of_two_who_accept_the_same_at_once_one_is_told_and_it_is_written_once(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bela_accepts_meanwhile(archive, FIRST, monkeypatch)
     with pytest.raises(CannotDecide, match="written down already"):
         accept(archive, SLUG, FIRST, "meera")
     assert [each.who for each in archive.state(SLUG).tihais] == ["bela"]
@@ -136,15 +141,7 @@ def test_of_two_who_accept_the_same_at_once_one_is_told_and_it_is_written_once(
 def test_of_two_who_accept_different_ones_at_once_both_are_written(
     archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    other = Archive.open(archive.path)
-    check_tihai = deciding.check_tihai
-
-    def meanwhile(*arguments: Any) -> Any:
-        monkeypatch.setattr(deciding, "check_tihai", check_tihai)
-        accept(other, SLUG, SECOND, "bela")
-        return check_tihai(*arguments)
-
-    monkeypatch.setattr(deciding, "check_tihai", meanwhile)
+    bela_accepts_meanwhile(archive, SECOND, monkeypatch)
     accept(archive, SLUG, FIRST, "meera")
     assert sorted(each.who for each in archive.state(SLUG).tihais) == ["bela", "meera"]
 
