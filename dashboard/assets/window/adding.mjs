@@ -74,7 +74,10 @@ export function showAdding(region, parts, signal) {
       if (error.name === "AbortError") return;
       each.wrong = error.status === undefined ? "The server does not answer, or the line broke. What was sent is kept." : error.message;
       each.isOther = error.status === 415; // no sound: sending it again would not help
-      if (each.isOther) kept((storage) => storage.removeItem(markOf(each.file)));
+      if (each.isOther) {
+        kept((storage) => storage.removeItem(markOf(each.file)));
+        each.number = ""; // the server has thrown it away already
+      }
       wanted = false;
     }
     draw();
