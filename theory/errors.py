@@ -9,6 +9,7 @@
     │   ├── BadNumber             a text that is not a matra count
     │   ├── BadClock              a text that is not a time in a recording
     │   ├── BadTihai              a tihai that nobody could play (negative dam, no stroke, start outside the tala)
+    │   ├── BadExercise           exercises that cannot be set, or an answer that is none
     │   ├── BadFretting           a tuning, string, fret or swara that the instrument does not have
     │   └── BadData               a table of talas, bols, swaras or ragas that contradicts itself
     ├── ingest.errors.IngestError
@@ -85,6 +86,10 @@ class BadClock(TheoryError):
 
 class BadTihai(TheoryError):
     """A tihai that nobody could play: the message names the part, what came and what is possible."""
+
+
+class BadExercise(TheoryError):
+    """Exercises that cannot be set, or an answer that cannot be read; the message says what was expected."""
 
 
 class BadFretting(TheoryError):
