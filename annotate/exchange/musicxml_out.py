@@ -56,7 +56,15 @@ class _Writer:
     hand: Hand | None
 
 
-def musicxml(score: Score, part: str, *, sa: int = 60, hand: Hand | None = None, repeats: Repeats = "written") -> str:
+def musicxml(
+    score: Score,
+    part: str,
+    *,
+    sa: int = 60,
+    hand: Hand | None = None,
+    repeats: Repeats = "written",
+    rights: str = "",
+) -> str:
     """Return a score as MusicXML.
 
     Parameters
@@ -70,6 +78,8 @@ def musicxml(score: Score, part: str, *, sa: int = 60, hand: Hand | None = None,
         The instrument, for a staff of tab.
     repeats : {"written", "signs"}
         A tihai written out in avartans, or its palla between repeat signs.
+    rights : str
+        Whose it is and what may be done with it.
 
     Raises
     ------
@@ -91,7 +101,10 @@ def musicxml(score: Score, part: str, *, sa: int = 60, hand: Hand | None = None,
     )
     root = Element("score-partwise", version="4.0")
     SubElement(root, "movement-title").text = plain(score.title)
-    encoding = SubElement(SubElement(root, "identification"), "encoding")
+    identification = SubElement(root, "identification")
+    if rights:
+        SubElement(identification, "rights").text = plain(rights)
+    encoding = SubElement(identification, "encoding")
     SubElement(encoding, "software").text = "Layakosh"
     listed = SubElement(SubElement(root, "part-list"), "score-part", id="P1")
     SubElement(listed, "part-name").text = plain(part)

@@ -15,7 +15,7 @@ from fractions import Fraction
 import mido
 
 from annotate.exchange.midi_keys import bol_keys
-from annotate.exchange.midi_tracks import BEFORE, DRUMS, ON, Event, Key, click, played, track, tuned
+from annotate.exchange.midi_tracks import BEFORE, DRUMS, OFF, ON, Event, Key, click, played, track, tuned
 from annotate.exchange.score import Score, Stretch
 from annotate.exchange.timeline import LONGEST_US, TICKS
 from theory.swaras import semitones_of
@@ -30,7 +30,7 @@ LEFT_OUT = (
 """What such a file does not hold."""
 
 
-def score_midi(score: Score, part: str, *, sa: int = 60, bend: int = 0) -> bytes:
+def score_midi(score: Score, part: str, *, sa: int = 60, bend: int = 0, rights: str = "") -> bytes:
     """Return a score as a MIDI file.
 
     Parameters
@@ -42,6 +42,8 @@ def score_midi(score: Score, part: str, *, sa: int = 60, bend: int = 0) -> bytes
         The key of the middle Sa.
     bend : int
         How the melody is tuned to it, -8192 to 8191; see :func:`annotate.exchange.midi_keys.sa_key`.
+    rights : str
+        Whose it is and what may be done with it.
     """
     start = score.start - 1 if score.tala is not None else Fraction(0)
     drums = score.system == "bols"
@@ -51,7 +53,7 @@ def score_midi(score: Score, part: str, *, sa: int = 60, bend: int = 0) -> bytes
         place += each.passage.length
     tuning = () if drums else tuned(bend, 0)
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
-    file.tracks.append(track(score.title, _conductor(score, start)))
+    file.tracks.append(track(score.title, _conductor(score, start, rights)))
     file.tracks.append(track("click", played(_clicks(score, place), DRUMS)))
     file.tracks.append(track(part, [*tuning, *played(keys, DRUMS if drums else 0)]))
     out = io.BytesIO()
@@ -64,7 +66,9 @@ def _tick(place: Fraction) -> int:
     return round(place * TICKS)
 
 
-def _conductor(score: Score, start: Fraction) -> Iterator[Event]:
+def _conductor(score: Score, start: Fraction, rights: str) -> Iterator[Event]:
+    if rights:
+        yield 0, OFF, mido.MetaMessage("copyright", text=rights)
     tempo_us = min(round(60e6 / (score.laya_mpm or USUAL_MPM)), LONGEST_US)
     yield 0, BEFORE, mido.MetaMessage("set_tempo", tempo=tempo_us)
     beats = score.tala.matras if score.tala is not None else max(1, math.ceil(score.length))

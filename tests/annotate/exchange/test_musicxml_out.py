@@ -110,6 +110,12 @@ TIHAIS = {
 }
 
 
+def test_it_says_whose_it_is(grid: RecordingGrid) -> None:
+    text = musicxml(of_tihai(tihai(), grid, "Evening"), "sitar", rights="Asha Rao; <all> rights & reserved")
+    check_schema(text)
+    assert read_back(text).metadata.copyright == "Asha Rao; <all> rights & reserved"
+
+
 @pytest.mark.parametrize("record", TIHAIS.values(), ids=TIHAIS)
 def test_a_tihai_written_out_keeps_every_place_and_length_exactly(record: TihaiRecord, grid: RecordingGrid) -> None:
     score = of_tihai(record, grid, "Evening")

@@ -94,6 +94,12 @@ def test_it_is_tuned_to_the_sa_of_the_recording(archive: Archive) -> None:
     assert heard_hz == pytest.approx(233.0, rel=1e-4)
 
 
+def test_it_says_whose_it_is(archive: Archive) -> None:
+    score = of_tihai(tihai(), archive.grid(SLUG), "Evening")
+    file = mido.MidiFile(file=io.BytesIO(score_midi(score, "sitar", rights="आशा राव; CC BY 4.0")), charset="utf-8")
+    assert [each.text for each in file.tracks[0] if each.type == "copyright"] == ["आशा राव; CC BY 4.0"]
+
+
 def test_bols_go_to_the_drums_and_say_their_names(archive: Archive) -> None:
     score = of_tihai(tihai(palla="Dha TiRaKiTa Ta:1/2 Ka Dha:1/2", dam=Fraction(1)), archive.grid(SLUG), "Evening")
     file = pretty(score_midi(score, "tabla"))
