@@ -27,6 +27,7 @@ Kind = Literal[
     "claimed",
     "removal",
     "composition",
+    "course",
     "set aside",
     "access",
     "other",
@@ -55,6 +56,7 @@ _PATTERNS: tuple[tuple[Kind, re.Pattern[str]], ...] = (
     ("claimed", re.compile(rf"claimed/{_RECORDING}")),
     ("removal", re.compile(rf"removing/({_SLUG})")),
     ("composition", re.compile(rf"compositions/({_SLUG})/(\d{{8}})\.toml", re.ASCII)),
+    ("course", re.compile(rf"courses/({_SLUG})/(\d{{8}})\.toml", re.ASCII)),
     ("set aside", re.compile(rf"{SET_ASIDE}/.+")),
     ("access", re.compile(r"access/.+")),
 )
@@ -67,7 +69,7 @@ def removal_of(slug: str) -> str:
 
 @dataclass(frozen=True)
 class Named:
-    """What a name says: the kind of file, the recording or composition it belongs to, the number of a revision."""
+    """What a name says: the kind of file, the recording, composition or course it belongs to, the number of a revision."""
 
     kind: Kind
     slug: str = ""

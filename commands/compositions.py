@@ -43,8 +43,8 @@ def compositions(composition: str | None, taken_out: bool, archive_path: Path, a
         [
             [
                 each.key,
-                each.composition.piece.tala.name,
-                each.composition.piece.paper.sum,
+                each.content.piece.tala.name,
+                each.content.piece.paper.sum,
                 f"{each.latest.when:%Y-%m-%d}",
             ]
             for each in kept
@@ -56,7 +56,7 @@ def _show(kept: Kept, as_json: bool) -> None:
     if as_json:
         print_json(_plain(kept))
         return
-    composition, piece = kept.composition, kept.composition.piece
+    composition, piece = kept.content, kept.content.piece
     click.secho(composition.name + (" (taken out)" if kept.latest.withdrawn else ""), bold=True)
     bol = f"Bol: {composition.bol}\n" if composition.bol else ""
     click.echo(f"{piece.tala.name}, from {piece.tala.name_of(piece.start)}\n{bol}Palla: {composition.palla}")
@@ -73,7 +73,7 @@ def _plain(kept: Kept) -> dict[str, Any]:
     from theory.numbers import stored
     from theory.tihai import flat
 
-    composition, piece = kept.composition, kept.composition.piece
+    composition, piece = kept.content, kept.content.piece
     return {
         "composition": kept.key,
         "name": composition.name,

@@ -11,6 +11,7 @@
         sound/                            the listening copy
       unfinished/                         what a taking in has done so far; nobody else reads it
       compositions/<key>/00000001.toml    tihais on paper that people keep (:mod:`annotate.compositions`)
+      courses/<key>/00000001.toml    lessons in order (:mod:`annotate.courses`)
       index/<table>.parquet               the present state of all recordings; derived
 
 An edit is safe without locks: it creates revision parent + 1 exclusively. If somebody was faster, the archive looks

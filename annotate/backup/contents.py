@@ -1,6 +1,6 @@
 """What goes into a backup, and what its list of contents says.
 
-By default everything that cannot be made again (card, revisions, compositions, what was set aside) and the sound; the
+By default everything that cannot be made again (card, revisions, compositions, courses, what was set aside) and the sound; the
 evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound
 of a recording. Snapshots, grids and the index follow from the rest and are never within.
 """
@@ -22,7 +22,7 @@ LIST = "layakosh-backup.json"
 """The member that lists the others."""
 VERSION = 1
 """Of the list. Raised when an older program could not restore what a newer one wrote."""
-KEPT_KINDS: tuple[Kind, ...] = ("card", "revision", "sound", "evidence", "composition", "set aside")
+KEPT_KINDS: tuple[Kind, ...] = ("card", "revision", "sound", "evidence", "composition", "course", "set aside")
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,7 @@ def choose(store: Store, *, sound: bool, evidence: bool) -> Choice:
     going = {told.slug for told in map(named, (entry.name for entry in everything)) if told.kind == "removal"}
     for entry in everything:
         told = named(entry.name)
-        if told.slug in going and told.kind != "composition":
+        if told.slug in going and told.kind not in ("composition", "course"):
             continue  # what is left of a recording that is being removed for good
         if told.kind == "revision":
             revisions.setdefault(told.slug, {})[told.number] = entry

@@ -11,7 +11,7 @@
     measured      evidence
     sound         listening copies and originals
     rows          rows that cannot be true of the recording
-    compositions  compositions that cannot be read
+    shelves       compositions and courses that cannot be read
     places        card, strays, names outside the rules, unfinished work
     parts         the index
     whole         all of it, recording by recording

@@ -17,7 +17,17 @@ from annotate.slugs import is_slug
 from annotate.store.base import Entry, Store
 from annotate.store.disk import DiskStore
 
-_HOMES = {"recordings", "index", "unfinished", "announced", "claimed", "compositions", "set-aside", "removing"}
+_HOMES = {
+    "recordings",
+    "index",
+    "unfinished",
+    "announced",
+    "claimed",
+    "compositions",
+    "courses",
+    "set-aside",
+    "removing",
+}
 
 
 def findings_of_card(store: Store) -> Iterator[Finding]:

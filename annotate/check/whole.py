@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from annotate.check import compositions, derived, measured, parts, places, revised, rows, sound
+from annotate.check import derived, measured, parts, places, revised, rows, shelves, sound
 from annotate.check.findings import Finding
 from annotate.check.history import History, look
 from annotate.check.replacing import plan
@@ -62,7 +62,7 @@ def check(
             whole[slug] = parts.summary(checked.state)
         tell((number + 1) / (len(slugs) + 1))
     yield from parts.findings_of(store, whole)
-    yield from compositions.findings_of(store)
+    yield from shelves.findings_of(store)
     yield from places.findings_of_rest(store)
     tell(1.0)
 

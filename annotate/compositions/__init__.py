@@ -3,10 +3,6 @@
 ::
 
     composition   what is kept, and what is refused
-    written       a revision of it as a TOML file
-    shelf         all of an archive: keep, change, take out, put back, history
-
-A composition is a folder ``compositions/<key>`` of numbered files, each created exclusively and never changed, as the
-revisions of a recording are. They are text, so that they can be read and copied without this program; the index, which
-is made of recordings, does not tell of them.
+    written       it as plain values that a file holds
+    shelf         all of an archive, kept as :mod:`annotate.shelves` keeps things
 """

@@ -6,12 +6,12 @@ Whatever can be made is sound: a piece that nobody could play, or a name of no l
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from annotate.compositions.errors import BadComposition
+from annotate.shelves.errors import BadThing
+from annotate.shelves.texts import require_name, require_text
 from theory.composing import Piece
 from theory.errors import LayakoshError
 from theory.notation import parse
@@ -57,7 +57,7 @@ class Composition:
 
     Raises
     ------
-    BadComposition
+    BadThing
         When it cannot be kept; the message says what is wrong.
     """
 
@@ -75,26 +75,22 @@ class Composition:
     sa_hz: float = 277.2
 
     def __post_init__(self) -> None:
-        _require_text("name", self.name, LONGEST_NAME)
-        _require_text("notes", self.notes, LONGEST_TEXT, lines=True)
+        require_name("the composition", self.name, LONGEST_NAME)
+        require_text("notes", self.notes, LONGEST_TEXT, lines=True)
         for name in ("palla", "bol"):
-            _require_text(name, getattr(self, name), LONGEST_TEXT, lines=True)
-        if not any(character.isalnum() for character in self.name):
-            raise BadComposition("The composition has no name: write one with a letter or a digit in it.")
+            require_text(name, getattr(self, name), LONGEST_TEXT, lines=True)
         if not LAYA[0] <= self.per_minute <= LAYA[1]:
-            raise BadComposition(f"The laya is {self.per_minute} matras a minute: expected {LAYA[0]} to {LAYA[1]}.")
+            raise BadThing(f"The laya is {self.per_minute} matras a minute: expected {LAYA[0]} to {LAYA[1]}.")
         if not SA_HZ[0] <= self.sa_hz <= SA_HZ[1]:
-            raise BadComposition(f"Sa is at {self.sa_hz} Hz: expected {SA_HZ[0]:.0f} to {SA_HZ[1]:.0f}.")
+            raise BadThing(f"Sa is at {self.sa_hz} Hz: expected {SA_HZ[0]:.0f} to {SA_HZ[1]:.0f}.")
         if self.bol and self.round_dam is None:
-            raise BadComposition(
-                "A bol before the tihai makes rounds: say how long the gap between rounds is, 0 or more."
-            )
+            raise BadThing("A bol before the tihai makes rounds: say how long the gap between rounds is, 0 or more.")
         try:
             require_playable(self.piece)
-        except BadComposition:
+        except BadThing:
             raise
         except LayakoshError as error:
-            raise BadComposition(str(error)) from None
+            raise BadThing(str(error)) from None
 
     @cached_property
     def piece(self) -> Piece:
@@ -116,20 +112,11 @@ def require_playable(piece: Piece) -> None:
 
     Raises
     ------
-    BadComposition, theory.errors.LayakoshError
+    BadThing, theory.errors.LayakoshError
     """
     length = piece.tihai.length
     if length > MOST_MATRAS:
-        raise BadComposition(f"It lasts {matras(length)}: at most {MOST_MATRAS} are kept and played.")
+        raise BadThing(f"It lasts {matras(length)}: at most {MOST_MATRAS} are kept and played.")
     if len(flat(piece.tihai).notes) > MOST_STROKES:
-        raise BadComposition(f"It has more than {MOST_STROKES} strokes: take a shorter palla or bol.")
+        raise BadThing(f"It has more than {MOST_STROKES} strokes: take a shorter palla or bol.")
     _ = piece.paper
-
-
-def _require_text(what: str, text: str, longest: int, *, lines: bool = False) -> None:
-    if len(text) > longest:
-        raise BadComposition(f"The {what} has {len(text)} characters: at most {longest} are kept.")
-    allowed = "\n\t" if lines else ""
-    strange = [sign for sign in text if unicodedata.category(sign) in ("Cc", "Cs") and sign not in allowed]
-    if strange:
-        raise BadComposition(f"The {what} holds a character that is no text (U+{ord(strange[0]):04X}): take it out.")

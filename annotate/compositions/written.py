@@ -1,133 +1,57 @@
-"""A revision of a composition as a file: TOML, so that it can be read without this program.
+"""A composition as plain values, as its file holds it.
 
-Conventions: matras are texts "n/d"; ``round_dam`` is left out where it is None; times are UTC. Reading checks all that
-making does, and that nothing else stands in the file.
+Conventions: matras are texts "n/d"; ``round_dam`` is left out where it is None.
 """
 
 from __future__ import annotations
 
-import json
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
-from datetime import UTC, datetime
+from dataclasses import fields
 from fractions import Fraction
 from typing import Any
 
 from annotate.compositions.composition import Composition
-from annotate.compositions.errors import DamagedComposition
+from annotate.shelves.errors import DamagedThing
+from annotate.shelves.written import text, whole
 from theory.errors import BadNumber
 from theory.numbers import parse_matras, stored
 from theory.tihai import LandingRule
 
-_HEAD = "# A composition kept in a Layakosh archive. This file is never changed: what changes is written beside it.\n"
 _MATRAS = ("start", "target", "dam", "round_dam")
 _TEXTS = ("name", "tala", "palla", "bol", "notes")
-LARGEST = 64 << 10
-"""Bytes of a file; what is longer was not written here."""
 
 
-@dataclass(frozen=True)
-class Revision:
-    """A composition as somebody left it.
-
-    ``number`` counts from 1. ``withdrawn`` says that it was taken out with this revision.
-    """
-
-    number: int
-    who: str
-    when: datetime
-    why: str
-    composition: Composition
-    withdrawn: bool = False
+def to_table(composition: Composition) -> dict[str, Any]:
+    """Return a composition as plain values."""
+    return {each.name: _plain(getattr(composition, each.name)) for each in fields(Composition)}
 
 
-def to_toml(revision: Revision) -> bytes:
-    """Write a revision."""
-    lines = [
-        f"number = {revision.number}",
-        f"who = {_text(revision.who)}",
-        f"when = {revision.when.astimezone(UTC).replace(tzinfo=None).isoformat(timespec='seconds')}Z",
-        f"why = {_text(revision.why)}",
-        f"withdrawn = {str(revision.withdrawn).lower()}",
-        "",
-        "[composition]",
-        *(
-            f"{each.name} = {_value(revision.composition, each.name)}"
-            for each in fields(Composition)
-            if _told(revision, each.name)
-        ),
-    ]
-    return (_HEAD + "\n".join(lines) + "\n").encode()
-
-
-def from_toml(content: bytes) -> Revision:
-    """Read a revision.
+def from_table(told: Mapping[str, Any]) -> Composition:
+    """Return the composition of plain values.
 
     Raises
     ------
-    DamagedComposition
-        The content is no revision of a composition.
-    BadComposition
-        It is one that cannot be played here: its tala is not known on this machine, say. Both without the file's name.
+    annotate.shelves.errors.DamagedThing, ValueError, LookupError, TypeError, AttributeError
+        They are none.
+    BadThing
+        They are one that cannot be played here.
     """
-    try:
-        if len(content) > LARGEST:
-            raise DamagedComposition(f"it has {len(content)} bytes, and a composition has at most {LARGEST}")
-        told: Mapping[str, Any] = tomllib.loads(content.decode())
-        when = told["when"]
-        if set(told) != {"number", "who", "when", "why", "withdrawn", "composition"} or when.tzinfo is None:
-            raise DamagedComposition("other fields were expected")
-        return Revision(
-            _whole(told["number"]),
-            _str(told["who"]),
-            when.astimezone(UTC),
-            _str(told["why"]),
-            _composition(told["composition"]),
-            told["withdrawn"] is True,
-        )
-    except BadNumber:
-        raise DamagedComposition("a count of matras in it is none") from None
-    except (ValueError, LookupError, TypeError, AttributeError, RecursionError, OverflowError) as error:
-        raise DamagedComposition(f"it is damaged ({type(error).__name__})") from None
-
-
-def _composition(told: Mapping[str, Any]) -> Composition:
     known = {each.name for each in fields(Composition)}
     if unknown := set(told) - known:
-        raise DamagedComposition(f"it has a field {sorted(unknown)[0]!r} that no composition has")
+        raise DamagedThing(f"it has a field {sorted(unknown)[0]!r} that no composition has")
     values: dict[str, Any] = dict(told)
-    values |= {name: parse_matras(_str(told[name])) for name in _MATRAS if name in told}
-    values |= {name: _str(told[name]) for name in _TEXTS}
+    try:
+        values |= {name: parse_matras(text(told[name])) for name in _MATRAS if name in told}
+    except BadNumber:
+        raise DamagedThing("a count of matras in it is none") from None
+    values |= {name: text(told[name]) for name in _TEXTS}
     values["rule"] = LandingRule(told["rule"])
-    values["per_minute"] = _whole(told["per_minute"])
+    values["per_minute"] = whole(told["per_minute"])
     values["sa_hz"] = float(told["sa_hz"])
     return Composition(**values)
 
 
-def _told(revision: Revision, name: str) -> bool:
-    return getattr(revision.composition, name) is not None
-
-
-def _value(composition: Composition, name: str) -> str:
-    value = getattr(composition, name)
+def _plain(value: Any) -> Any:
     if isinstance(value, Fraction):
-        return _text(stored(value))
-    return _text(str(value)) if isinstance(value, str) else repr(value)
-
-
-def _text(text: str) -> str:
-    """Write a text as TOML does; JSON escapes all that TOML wants escaped but DEL, which no text here holds."""
-    return json.dumps(text, ensure_ascii=False)
-
-
-def _str(value: Any) -> str:
-    if not isinstance(value, str):
-        raise TypeError
-    return value
-
-
-def _whole(value: Any) -> int:
-    if not isinstance(value, int) or isinstance(value, bool):
-        raise TypeError
-    return value
+        return stored(value)
+    return str(value) if isinstance(value, str) else value

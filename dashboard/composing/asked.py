@@ -15,7 +15,7 @@ from typing import Any, TypeVar, cast
 from urllib.parse import urlencode
 
 from annotate.compositions.composition import Composition, require_playable
-from annotate.compositions.errors import BadComposition
+from annotate.shelves.errors import BadThing
 from theory.composing import PLAIN_KINDS, ROUND_KINDS, SUBDIVISIONS, Piece, Wanted
 from theory.errors import LayakoshError, TheoryError
 from theory.filler import Syllables
@@ -201,12 +201,12 @@ def composition_of(asked: Asked, name: str, notes: str) -> Composition:
 
     Raises
     ------
-    annotate.compositions.errors.BadComposition
+    annotate.shelves.errors.BadThing
         It cannot be kept, or no piece is opened.
     """
     piece = asked.piece
     if piece is None:
-        raise BadComposition("No tihai is open that could be kept: choose one of the solutions first.")
+        raise BadThing("No tihai is open that could be kept: choose one of the solutions first.")
     return Composition(
         name=name.strip(),
         notes=notes.strip(),

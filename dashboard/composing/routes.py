@@ -20,8 +20,8 @@ from typing import Any
 
 import flask
 
-from annotate.compositions.errors import CompositionChanged, NoSuchComposition
 from annotate.compositions.shelf import Kept, Shelf
+from annotate.shelves.errors import NoSuchThing, ThingChanged
 from dashboard.access.at_hand import at_hand
 from dashboard.composing.asked import PATH, Asked, address, composition_fields, composition_of, read
 from dashboard.composing.score import score_of
@@ -87,12 +87,12 @@ def composing_routes(library: Library) -> flask.Blueprint:
     def take_out() -> flask.Response:
         form = flask.request.form
         done = _said(lambda: shelf.withdraw(form.get("key", ""), seen=_number(form.get("seen", "")), who=WHO))
-        return done if isinstance(done, flask.Response) else _json({"said": f"{done.composition.name} is taken out."})
+        return done if isinstance(done, flask.Response) else _json({"said": f"{done.content.name} is taken out."})
 
     @routes.post(f"{PATH}/put-back")
     def put_back() -> flask.Response:
         done = _said(lambda: shelf.put_back(flask.request.form.get("key", ""), who=WHO))
-        return done if isinstance(done, flask.Response) else _json({"said": f"{done.composition.name} is put back."})
+        return done if isinstance(done, flask.Response) else _json({"said": f"{done.content.name} is put back."})
 
     return routes
 
@@ -118,14 +118,14 @@ def parts_of(shelf: Shelf, asked: Asked) -> dict[str, Any]:
 def _opened_kept(shelf: Shelf, asked: Asked) -> Kept | None:
     try:
         return shelf.get(asked.fields["kept"]) if asked.fields["kept"] else None
-    except NoSuchComposition:
+    except NoSuchThing:
         return None
 
 
 def _kept(kept: Kept, asked: Asked) -> flask.Response:
     number = kept.latest.number
-    said = f"Kept as '{kept.composition.name}'." if number == 1 else f"Saved; it is revision {number} of it."
-    return _json({"said": said, "address": address({**asked.fields, **composition_fields(kept.key, kept.composition)})})
+    said = f"Kept as '{kept.content.name}'." if number == 1 else f"Saved; it is revision {number} of it."
+    return _json({"said": said, "address": address({**asked.fields, **composition_fields(kept.key, kept.content)})})
 
 
 def _markup(name: str, values: dict[str, Any]) -> str:
@@ -138,9 +138,9 @@ def _said(act: Callable[[], Any]) -> Any:
         return act()
     except MayNotEdit:
         raise  # the gate tells it
-    except CompositionChanged as error:
+    except ThingChanged as error:
         return _told(str(error), 409)
-    except NoSuchComposition as error:
+    except NoSuchThing as error:
         return _told(str(error), 404)
     except LayakoshError as error:
         return _told(str(error), 400)

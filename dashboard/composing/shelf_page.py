@@ -49,21 +49,21 @@ def opened_from(kept: Kept | None) -> dict[str, Any]:
             "when": f"{each.when:%-d %b %Y, %H:%M} UTC",
             "who": each.who,
             "why": each.why,
-            "sum": words.unbroken(each.composition.piece.paper.sum),
+            "sum": words.unbroken(each.content.piece.paper.sum),
         }
         for each in reversed(kept.revisions)
     ]
     return {
         "kept_key": kept.key,
-        "kept_name": kept.composition.name,
-        "kept_notes": kept.composition.notes,
+        "kept_name": kept.content.name,
+        "kept_notes": kept.content.notes,
         "kept_seen": str(kept.latest.number),
         "kept_history": history,
     }
 
 
 def _row(kept: Kept) -> KeptRow:
-    composition = kept.composition
+    composition = kept.content
     piece, notes = composition.piece, composition.notes
     opens = composition_fields(kept.key, composition)
     return KeptRow(

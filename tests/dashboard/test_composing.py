@@ -313,7 +313,7 @@ def test_a_piece_is_kept_opened_again_changed_taken_out_and_put_back(client: Fla
     assert client.post("/compose/take-out", data={"key": "fives", "seen": "2"}).status_code == 200
     assert Shelf(archive).all() == []
     assert client.post("/compose/put-back", data={"key": "fives"}).status_code == 200
-    assert Shelf(archive).get("fives").composition.per_minute == 90
+    assert Shelf(archive).get("fives").content.per_minute == 90
 
 
 def test_what_cannot_be_kept_is_refused_in_words(client: FlaskClient, archive: Archive) -> None:

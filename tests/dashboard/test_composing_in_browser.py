@@ -94,7 +94,7 @@ def test_a_solution_is_chosen_heard_written_over_kept_found_again_and_carried(
     page.get_by_role("button", name="Keep it").click()
     expect(page.locator("#keep-told")).to_have_text("Kept as 'Fives of Desh'.")
     assert "kept=fives-of-desh" in page.url
-    kept = Shelf(Archive.open(own_archive)).get("fives-of-desh").composition
+    kept = Shelf(Archive.open(own_archive)).get("fives-of-desh").content
     assert (kept.palla, kept.dam, kept.per_minute) == ("R m P N S'", 1, 240)
 
     page.reload()
