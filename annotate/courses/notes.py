@@ -19,6 +19,8 @@ from markdown_it.token import Token
 
 from annotate.courses.headings import Depths
 
+_ODD = re.compile(r"\\|%5c", re.IGNORECASE)
+"""What browsers may take for a slash."""
 _CELL = re.compile(r"text-align:(left|right|center)")
 
 
@@ -64,7 +66,7 @@ def is_safe(address: str) -> bool:
         return False
     if parts.scheme:
         return parts.scheme in ("http", "https") and bool(parts.netloc)
-    return not parts.netloc and "\\" not in address
+    return not parts.netloc and not _ODD.search(address) and ":" not in parts.path.partition("/")[0]
 
 
 @cache
