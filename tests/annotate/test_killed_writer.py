@@ -22,13 +22,15 @@ import pytest
 from annotate import snapshots
 from annotate.archive import Archive
 from annotate.check.whole import check
+from annotate.courses.shelf import Courses
 from annotate.files import STRAY_PREFIX
 from annotate.history import ledger
 from annotate.records import PhraseRecord
 from annotate.revisions import add
-from tests.annotate.writers import EVERY, SLUGS, first_rows, rows_after, step
+from tests.annotate.writers import COURSE, EVERY, SLUGS, course, first_rows, rows_after, step
 
 KILLS = int(os.environ.get("LAYAKOSH_KILLS", "200"))
+COURSE_KILLS = KILLS // 10
 WRITERS_S = float(os.environ.get("LAYAKOSH_WRITERS_S", "4"))
 SEED = 20
 
@@ -125,6 +127,31 @@ def test_a_writer_killed_at_any_moment_loses_no_acknowledged_edit_and_leaves_non
                 reader.index(table)
             assert strays(place) == [], kill
     print(f"{sum(done.values())} edits, {seen_strays} strays left by kills and swept")
+    assert [finding for finding in check(Archive.open(place).store) if finding.damage] == []
+
+
+def test_one_killed_while_editing_a_course_loses_no_acknowledged_edit_and_leaves_none_half_written(
+    place: str, writers: Writers
+) -> None:
+    Courses(Archive.open(place)).keep(course(0), who="test")
+    chance, done = random.Random(SEED), 0
+    for kill in range(COURSE_KILLS):
+        acknowledged, pid, wait_s = done, 0, chance.uniform(0.0, 0.02)
+        for words in answers(writers, f"teach {kill}"):
+            if words[0] == "pid":
+                pid = int(words[1])
+            else:
+                acknowledged = int(words[3])
+            if pid and acknowledged > done:
+                time.sleep(wait_s)
+                os.kill(pid, signal.SIGKILL)
+                pid = 0
+        now = Courses(Archive.open(place)).get(COURSE)
+        done = now.latest.number - 1
+        assert acknowledged <= done <= acknowledged + 1, kill
+        assert [each.content for each in now.revisions] == [course(number) for number in range(done + 1)]
+        assert now.unread == ()
+    print(f"{done} edits of a course in {COURSE_KILLS} kills")
     assert [finding for finding in check(Archive.open(place).store) if finding.damage] == []
 
 

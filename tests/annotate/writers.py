@@ -4,6 +4,7 @@ Run as ``python -m tests.annotate.writers ARCHIVE``; it reads a line per job and
 
 * ``edit SEED`` forks a writer that edits until it is killed. It says ``pid N``, then ``did SLUG REVISION STEP`` after
   each commit has returned, and when the writer is gone ``gone``.
+* ``teach SEED`` the same of a writer that edits a course: ``did COURSE REVISION STEP``.
 * ``share SECONDS WRITERS SEED`` forks several that edit the same rows for a time; each says what it did, conflicts too.
 
 The parent of the forks never uses Arrow, whose threads a fork would not take along.
@@ -22,6 +23,8 @@ from typing import cast
 import annotate.index  # noqa: F401 - before the first fork, so that no writer has to
 from annotate import snapshots
 from annotate.archive import Archive
+from annotate.courses.course import Chapter, Course
+from annotate.courses.shelf import Courses
 from annotate.errors import ConflictingEdit
 from annotate.history import ledger
 from annotate.records import PhraseRecord, Record, Recording, Section, TihaiRecord
@@ -30,6 +33,7 @@ from annotate.revisions import Edit, add, change, withdraw
 EVERY = 8
 """Snapshots and ledgers come so often here: more moments to be killed at, and less to replay."""
 SLUGS = ("morning", "evening", "night")
+COURSE = "step-0"
 KEPT = 5
 """So many of the rows added last are there; older ones are withdrawn."""
 
@@ -93,6 +97,21 @@ def edit(place: str, seed: int) -> None:
             archive.index(chance.choice(["phrases", "tihais", "recordings"]))
 
 
+def course(number: int) -> Course:
+    """A course after so many steps: all of it tells the step, or none."""
+    return Course(f"step {number}", chapters=(Chapter("00000001", f"step {number}", f"step {number}\n" * 200),))
+
+
+def teach(place: str, _seed: int) -> None:
+    """Edit a course, again and again, until killed."""
+    courses = Courses(Archive.open(place))
+    while True:
+        now = courses.get(COURSE)
+        number = int(now.content.title.split()[1]) + 1
+        written = courses.edit(COURSE, course(number), seen=now.latest.number, who="writer")
+        say("did", COURSE, written.kept.latest.number, number)
+
+
 def share(place: str, name: str, seconds: float, seed: int) -> None:
     """Add to a count that all share, each time on the revision at which it was read, and add rows of one's own."""
     chance, archive, own = random.Random(f"{name}{seed}"), Archive.open(place), 0
@@ -118,10 +137,10 @@ def main(place: str) -> None:
     snapshots.EVERY = ledger.EVERY = EVERY
     for line in sys.stdin:
         job, *told = line.split()
-        if job == "edit":
+        if job in ("edit", "teach"):
             pid = os.fork()
             if not pid:
-                edit(place, int(told[0]))
+                {"edit": edit, "teach": teach}[job](place, int(told[0]))
             say("pid", pid)
             os.waitpid(pid, 0)
         else:
