@@ -12,10 +12,13 @@ from typing import Any
 import click
 
 from commands.changing import change
+from commands.chaptering import chapter
 from commands.columns import columns
 from commands.composing import carry, paper, solve
 from commands.compositions import compositions
+from commands.coursing import course
 from commands.exchanging import export
+from commands.exercising import exercises
 from commands.fretting import frets
 from commands.going_back import as_of, redo, undo
 from commands.history import compare, history
@@ -25,6 +28,7 @@ from commands.listening_again import listen_again
 from commands.loading import load
 from commands.looking import concerts, grid, phrases, verify
 from commands.marking import phrase, sam, tihai
+from commands.packing import pack
 from commands.people import people
 from commands.proposing import accept, learnt, propose, reject
 from commands.recurring import recurring
@@ -119,6 +123,10 @@ RECORDED = (
     raga_use,
     side_by_side,
     agreement,
+    pack,
+    exercises,
+    course,
+    chapter,
     columns,
     check,
     backup,

@@ -52,11 +52,16 @@ def made_up(wishes: ExerciseWishes) -> tuple[Question, ...]:
     UnknownName, BadTihai
         There is no such tala, or the target lies outside it.
     """
+    return in_order(made_in_turn(wishes), wishes)
+
+
+def made_in_turn(wishes: ExerciseWishes) -> tuple[Question, ...]:
+    """Make a set of questions up, in the order in which their kinds take turns; otherwise as :func:`made_up`."""
     tala = wishes.in_tala
     made: list[Question] = []
     for number, kind in enumerate(kinds_in_turn(wishes)):
         made.append(_one(wishes, tala, kind, Draw(f"{wishes.seed} question {number}"), made))
-    return in_order(made, wishes)
+    return tuple(made)
 
 
 def in_order(questions: Iterable[Question], wishes: ExerciseWishes) -> tuple[Question, ...]:

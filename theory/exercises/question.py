@@ -127,7 +127,7 @@ class Question:
     def given(self) -> tuple[tuple[str, str], ...]:
         """What is known, as pairs of a term and its value; a palla whose length is asked is not shown."""
         piece, asked = self.piece, self.asked
-        facts = [("Tala", f"{piece.tala.name}, {'+'.join(map(str, piece.tala.vibhags))} matras")]
+        facts = [("Tala", f"{piece.tala.name}, {'+'.join(map(str, piece.tala.vibhags))} = {piece.tala.matras} matras")]
         if piece.bol is not None and asked != "bol":
             facts.append(("Bol of each round", matras(piece.bol.length)))
         if asked != "palla":

@@ -55,7 +55,8 @@ def test_words_of_the_trade_are_answers(text: str, asked: str, count: int) -> No
     ("text", "gap"),
     [
         ("lands", 0), ("it lands on sam", 0), ("yes", 0), ("0", 0), ("1/2 short", HALF),
-        ("short by half a matra", HALF), ("half a matra early", HALF), ("1 over", -1), ("1 matra too late", -1), ("overshoots by 1 1/2", -3 * HALF),
+        ("short by half a matra", HALF), ("half a matra early", HALF), ("1 over", -1), ("1 matra too late", -1),
+        ("overshoots by 1 1/2", -3 * HALF),
         ("-1/2 short", HALF),
     ],
 )  # fmt: skip
