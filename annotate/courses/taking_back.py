@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from annotate.courses.changes import sentences
 from annotate.courses.course import Course
+from annotate.courses.errors import BothEdited, EditedSince
 from annotate.courses.shelf import Courses, Kept, Revision, require_in, revision_of
 from annotate.errors import NothingToTakeBack
 from annotate.history.chains import Chains
@@ -74,7 +75,7 @@ def undo(courses: Courses, key: str, who: str, *, everyone: bool = False) -> Tak
     ------
     annotate.errors.NothingToTakeBack
         None is left.
-    annotate.courses.errors.BothEdited
+    annotate.courses.errors.EditedSince
         Somebody has changed the same since. Nothing is written.
     annotate.shelves.errors.NoSuchThing, annotate.shelves.errors.BadThing
     """
@@ -128,7 +129,10 @@ def _taken_back(courses: Courses, course: Kept, chains: Chains, number: int, who
     kind = "redo" if chains.kind(number) == "undo" else "undo"
     after, before = _around(course, number)
     why = f"{kind} of revision {edit.number}" + (f": {edit.why}" if edit.why else "")
-    written = courses.put(course.key, after, before, who=who, why=why, undoes=number)
+    try:
+        written = courses.put(course.key, after, before, who=who, why=why, undoes=number)
+    except BothEdited as both:
+        raise EditedSince(number, both) from None
     was = written.kept.revisions[-2].content
     return TakenBack(written.kept.latest.number, kind, edit, sentences(was, written.kept.content))
 

@@ -25,7 +25,7 @@ def test_what_two_people_changed_of_different_things_is_all_there() -> None:
     first = merged.course.chapter(FIRST)
     assert first is not None
     assert (first.notes, first.pieces) == ("Hum it first.", ("raga:desh",))
-    assert merged.theirs == ("licence: CC BY 4.0 → CC0", "notes of 'The palla'")
+    assert merged.theirs == ("licence: CC BY 4.0 → CC0", "notes of 'The palla' changed")
 
 
 def test_chapters_and_pieces_that_both_add_at_the_same_place_are_both_there() -> None:
@@ -125,5 +125,5 @@ def test_changes_are_told_in_words_and_in_short() -> None:
         "put into 'The palla': raga:bageshri",
         "taken out of 'The palla': evening/t01",
     )
-    assert in_short(COURSE, after) == "title, chapter 'More' added, chapter 'All of it' removed and 2 more"
+    assert in_short(COURSE, after) == "title changed, chapter 'More' added, chapter 'All of it' removed and 2 more"
     assert sentences(COURSE, COURSE) == ()

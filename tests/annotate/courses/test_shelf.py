@@ -48,7 +48,7 @@ def test_an_edit_on_an_older_revision_is_put_together_with_what_came_between(cou
     assert written.merged.theirs == ("licence: CC BY 4.0 → CC0",)
     now = courses.get(KEY)
     assert (now.content.licence, now.content.chapters[0].notes) == ("CC0", "Hum it.")
-    assert (now.latest.why, now.latest.who) == ("notes of 'The palla'", "asha")
+    assert (now.latest.why, now.latest.who) == ("notes of 'The palla' changed", "asha")
 
 
 def test_what_both_changed_is_refused_with_both_versions_until_one_is_chosen(courses: Courses) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from annotate.archive import Archive
 from annotate.courses import editing
-from annotate.courses.errors import BothEdited
+from annotate.courses.errors import EditedSince
 from annotate.courses.shelf import Courses
 from annotate.courses.taking_back import can_redo, can_undo, history, redo, take_back, undo
 from annotate.errors import BadMoment, NothingToTakeBack
@@ -31,7 +31,7 @@ def test_undo_takes_back_ones_own_latest_edit_and_leaves_what_others_did_since(c
     assert done.changes == ("title: Asha's → Landing on sam",)
     now = courses.get(KEY)
     assert (now.content.title, now.content.licence) == ("Landing on sam", "CC0")
-    assert (now.latest.why, now.latest.undoes) == ("undo of revision 2: title", 2)
+    assert (now.latest.why, now.latest.undoes) == ("undo of revision 2: title changed", 2)
     assert redo(courses, KEY, "asha").kind == "redo"
     assert courses.get(KEY).content.title == "Asha's"
 
@@ -39,7 +39,9 @@ def test_undo_takes_back_ones_own_latest_edit_and_leaves_what_others_did_since(c
 def test_an_edit_on_which_somebody_has_built_is_not_taken_back_and_both_versions_are_shown(courses: Courses) -> None:
     courses.edit(KEY, editing.with_changed(COURSE, FIRST, notes="asha"), seen=1, who="asha")
     courses.edit(KEY, editing.with_changed(COURSE, FIRST, notes="bina"), seen=2, who="bina", keep="mine")
-    with pytest.raises(BothEdited, match="notes of 'The palla'"):
+    with pytest.raises(
+        EditedSince, match=r"last by bina .*\n.*notes of 'The palla':\n.*left: *asha\n.*now: *bina\n.*would be: *Sing"
+    ):
         undo(courses, KEY, "asha")
     assert courses.get(KEY).latest.number == 3
 

@@ -28,7 +28,7 @@ def test_two_people_edit_a_course_and_what_both_changed_is_refused(place: str) -
     undo(mine, "first-year", "asha")
     (kept,) = (each for each in theirs.all() if each.key == "first-year")
     assert [each.why for each in kept.revisions][1:] == [
-        "chapter 'Khali' added", "licence", "undo of revision 2: chapter 'Khali' added",
+        "chapter 'Khali' added", "licence changed", "undo of revision 2: chapter 'Khali' added",
     ]  # fmt: skip
     assert kept.content == replace(COURSE, licence="CC0")
     store = Archive.open(place).store
