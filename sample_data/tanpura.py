@@ -41,7 +41,7 @@ def drone(sa_hz: float, ratios: tuple[float, ...], duration_s: float, seed: int,
     mix = np.zeros((int(until_s * RATE_HZ), 2), np.float32)
     if not ratios:
         return mix
-    versions = [[_string(sa_hz * ratio, (seed, 3, i, v)) for v in range(2)] for i, ratio in enumerate(ratios)]
+    versions = [[string_sound(sa_hz * ratio, (seed, 3, i, v)) for v in range(2)] for i, ratio in enumerate(ratios)]
     pull, at_s = 0, 0.15
     while at_s < min(until_s, duration_s - 3.0):
         i = pull % len(ratios)
@@ -54,7 +54,7 @@ def drone(sa_hz: float, ratios: tuple[float, ...], duration_s: float, seed: int,
     return mix
 
 
-def _string(hz: float, seed: tuple[int, ...]) -> Signal:
+def string_sound(hz: float, seed: tuple[int, ...]) -> Signal:
     """One pull of one string, mono."""
     rng = np.random.default_rng(seed)
     t = np.arange(int(RING_S * RATE_HZ)) / RATE_HZ

@@ -5,7 +5,8 @@
     ArchiveError
     └── PracticeError
         ├── BadPiece          a name that is no piece, or a row of which nothing can be practised
-        └── CannotPrint       a sheet cannot be made as asked
+        ├── CannotPrint       a sheet cannot be made as asked
+        └── CannotSound       a practice sound cannot be made as asked
 """
 
 from __future__ import annotations
@@ -23,3 +24,7 @@ class BadPiece(PracticeError):
 
 class CannotPrint(PracticeError):
     """A sheet cannot be made as asked: nothing to print, or something is missing on this machine."""
+
+
+class CannotSound(PracticeError):
+    """A practice sound cannot be made as asked. No file was made or changed."""
