@@ -37,6 +37,7 @@ from commands.scoring import score
 from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
+from commands.sheeting import sheet
 from commands.statistics import agreement, raga_use, side_by_side
 from commands.taking_in import ingest
 from commands.transcribing import swaras, transcribe
@@ -123,6 +124,7 @@ RECORDED = (
     raga_use,
     side_by_side,
     agreement,
+    sheet,
     pack,
     exercises,
     course,

@@ -142,6 +142,18 @@ def pieces(archive: Archive, tihais: Iterable[str] = (), phrases: Iterable[str] 
     return tuple(wanted.values())
 
 
+def pieces_named(archive: Archive, addresses: Iterable[str]) -> tuple[Piece, ...]:
+    """Return the tihais and phrases of several addresses, each once, in the order in which they are given.
+
+    Raises
+    ------
+    BadPiece, annotate.errors.NoSuchRecording, annotate.errors.NoSuchRow
+        As :func:`piece`.
+    """
+    single = [f"{slug}/{key}" for slug, keys in map(_split, addresses) for key in keys]
+    return tuple(piece(archive, address) for address in dict.fromkeys(single))
+
+
 def _split(address: str) -> tuple[str, list[str]]:
     slug, slash, rows = address.strip().partition("/")
     keys = [key.strip() for key in rows.split(",")]
