@@ -6,6 +6,7 @@
     └── DashboardError
         ├── PortTaken          the address cannot be listened on
         ├── NotShareable       to be served to others without what that needs
+        ├── BadRequest         a page asked for what cannot be understood
         └── AccessError
             ├── BadPerson      a name, role or password that cannot be
             ├── NoSuchPerson   nobody of that name may log in
@@ -33,6 +34,10 @@ class PortTaken(DashboardError):
 
 class NotShareable(DashboardError):
     """The dashboard was to be served beyond this machine without what that needs."""
+
+
+class BadRequest(DashboardError):
+    """A page asked for something that cannot be understood; it may be an old one."""
 
 
 class AccessError(DashboardError):

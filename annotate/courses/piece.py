@@ -64,8 +64,8 @@ class Found:
         What is played, in sargam or bols; empty where nothing is written down.
     facts : str
         What else there is to know: tala, dam, raga.
-    at_s : float or None
-        Where a row begins in its recording, in seconds.
+    played_s : tuple of float, or None
+        From where to where in its recording a row was played, in seconds; of a tihai to the landing stroke's onset.
     missing : str
         Why it cannot be practised now and what to do; empty where it is there.
     """
@@ -75,7 +75,7 @@ class Found:
     name: str
     notation: str = ""
     facts: str = ""
-    at_s: float | None = None
+    played_s: tuple[float, float] | None = None
     missing: str = ""
 
     @property
@@ -193,15 +193,15 @@ def _named(text: str, record: Record, recording: Recording, missing: str = "") -
     of = recording.title or recording.slug
     raga = raga_name(recording.raga) if recording.raga else ""
     if isinstance(record, TihaiRecord):
-        at_s = record.palla_s[0]
-        name = f"Tihai {record.tihai} at {format_clock(at_s, 0)} of {of}"
+        played_s = record.palla_s[0], record.landing_s
+        name = f"Tihai {record.tihai} at {format_clock(played_s[0], 0)} of {of}"
         dam = None if record.dam is None else f"dam {matras(record.dam)}" if record.dam else "no dam"
         tala = record.tala or recording.tala
         told = [raga, _tala_name(tala), dam, record.label]
-        return Found(text, "tihai", name, record.palla, ", ".join(filter(None, told)), at_s, missing)
+        return Found(text, "tihai", name, record.palla, ", ".join(filter(None, told)), played_s, missing)
     if isinstance(record, PhraseRecord):
         name = f"{(record.role or 'phrase').capitalize()} {record.phrase} at {format_clock(record.start_s, 0)} of {of}"
-        return Found(text, "phrase", name, record.swaras, raga, record.start_s, missing)
+        return Found(text, "phrase", name, record.swaras, raga, (record.start_s, record.end_s), missing)
     raise TypeError(f"{type(record).__name__} is no piece")
 
 

@@ -1,30 +1,15 @@
-"""Markup from the templates of this folder, whose values are escaped; also outside a request."""
+"""Markup from the templates of this folder."""
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from dashboard.templates import filled
 
-from dashboard.glossary import meaning
+_FOLDER = Path(__file__).parent / "templates" / "concerts"
 
 
 def markup(name: str, values: dict[str, Any]) -> str:
     """Return a template filled in."""
-    return _templates().get_template(f"{name}.html").render(values)
-
-
-@cache
-def _templates() -> Environment:
-    folder = Path(__file__).parent / "templates" / "concerts"
-    made = Environment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    made.globals["meaning"] = meaning
-    return made
+    return filled(_FOLDER, name, values)

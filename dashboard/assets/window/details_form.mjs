@@ -1,5 +1,6 @@
 // What is said of a performance, to be changed: only what was changed is sent, and where somebody else was first both versions
 // are shown.
+import { versions } from "./versions.mjs";
 import { offerWithdrawing } from "./withdrawing.mjs";
 
 export function showDetails(region, parts, signal) {
@@ -57,31 +58,8 @@ export function showDetails(region, parts, signal) {
     const person = conflict.who || "Somebody else";
     tell("");
     const words = `✕ ${person} has changed the same since you opened this. Yours is not written yet.`;
-    const table = document.createElement("table");
-    const head = table.createTHead().insertRow();
-    for (const words of ["", "Before", person, "Yours"]) {
-      head.append(Object.assign(document.createElement("th"), { textContent: words, scope: "col" }));
-    }
-    const body = table.createTBody();
-    for (const row of conflict.rows) {
-      const line = body.insertRow();
-      line.append(Object.assign(document.createElement("th"), { textContent: labelOf(row), scope: "row" }));
-      for (const which of ["was", "theirs", "mine"]) line.insertCell().textContent = row[which] ?? "";
-    }
-    const button = (text, act) => {
-      const made = Object.assign(document.createElement("button"), { type: "button", textContent: text });
-      made.addEventListener("click", act);
-      return made;
-    };
-    const choice = document.createElement("p");
-    choice.className = "buttons";
-    choice.append(
-      button("Write mine", () => save("mine")),
-      button("Keep theirs", () => save("theirs")),
-    );
-    const region = Object.assign(document.createElement("div"), { className: "table-region" });
-    region.append(table);
-    said.append(Object.assign(document.createElement("p"), { className: "wrong", textContent: words }), region, choice);
+    const rows = conflict.rows.map((row) => ({ ...row, label: labelOf(row) }));
+    said.append(...versions(words, { rows, who: person }, save));
   }
 
   form.addEventListener(
