@@ -33,6 +33,7 @@ from dashboard.compression import compress_answers
 from dashboard.concerts.adding_routes import adding_routes
 from dashboard.concerts.routes import concerts_routes
 from dashboard.concerts.work import Work
+from dashboard.courses.routes import courses_routes
 from dashboard.fold_routes import fold_routes
 from dashboard.library import Library
 from dashboard.listening import listening_routes
@@ -42,6 +43,7 @@ from dashboard.pages import (
     alike,
     compose,
     concerts,
+    courses,
     heard_again,
     late,
     marking,
@@ -137,6 +139,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     sendings = Sendings(archive.workshop, access.sharing.largest_sent)
     server.register_blueprint(sending_routes(sendings))
     server.register_blueprint(concerts_routes(library))
+    server.register_blueprint(courses_routes(library))
     server.register_blueprint(adding_routes(library, Work(archive, sendings)))
     server.register_blueprint(sound_routes(_sound_of(library.archive)))
     server.register_blueprint(passage_routes(_sound_of(library.archive)))
@@ -241,4 +244,5 @@ def _bind(app: dash.Dash, library: Library) -> None:
     late.bind(app, library, LATE)
     compose.bind(app)
     concerts.bind(app)
+    courses.bind(app)
     proposals.bind(app)

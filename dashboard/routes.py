@@ -9,12 +9,14 @@ from __future__ import annotations
 from urllib.parse import parse_qs, quote, unquote
 
 from annotate.errors import NoSuchRecording, NoSuchTihai
+from annotate.shelves.errors import NoSuchThing
 from dashboard.library import Library
 from dashboard.pages import (
     agreement,
     alike,
     compose,
     concerts,
+    courses,
     cycles,
     glossary,
     instances,
@@ -74,6 +76,10 @@ def _page(library: Library, pathname: str, parts: list[str], wanted: dict[str, s
                 return concerts.adding()
             case ["withdrawn"]:
                 return concerts.withdrawn(library)
+            case ["courses"]:
+                return courses.page(library)
+            case ["courses", key]:
+                return courses.course(library, key)
             case ["cycles", slug]:
                 return cycles.page(library, slug, wanted)
             case ["proposals", slug]:
@@ -104,14 +110,14 @@ def _page(library: Library, pathname: str, parts: list[str], wanted: dict[str, s
                 return glossary.page()
             case ["compose"]:
                 return compose.page(wanted)
-    except (NoSuchRecording, NoSuchTihai, UnknownName) as error:
+    except (NoSuchRecording, NoSuchTihai, NoSuchThing, UnknownName) as error:
         return _missing(error, parts)
     except LayakoshError as error:
         return missing.page(str(error), title="This cannot be shown")
     return missing.page(f"There is no page at {pathname}.")
 
 
-def _missing(error: NoSuchRecording | NoSuchTihai | UnknownName, parts: list[str]) -> Page:
+def _missing(error: NoSuchRecording | NoSuchTihai | NoSuchThing | UnknownName, parts: list[str]) -> Page:
     """Say that there is none of that name; the nearest names lead to where the address would have."""
     nearest = getattr(error, "nearest", ())
     if not nearest or len(parts) < 2:

@@ -3,6 +3,7 @@
 if (/^\/(cycles|tihais|proposals)\/./.test(location.pathname)) import("/assets/window/main.mjs");
 if (location.pathname === "/compose") import("/assets/window/compose.mjs");
 if (/^\/($|add$|concerts\/.)/.test(location.pathname)) import("/assets/window/concerts.mjs");
+if (/^\/courses($|\/.)/.test(location.pathname)) import("/assets/window/courses.mjs");
 import("/assets/window/meanings.mjs");
 import("/assets/window/figures.mjs");
 window.dash_clientside = Object.assign({}, window.dash_clientside, {
@@ -10,6 +11,7 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     show: async (data) => (await import("/assets/window/main.mjs")).show(data),
     marked: async (...values) => void (await import("/assets/window/main.mjs")).changed(values),
     concerts: async (told) => (await import("/assets/window/concerts.mjs")).show(told),
+    courses: async (told) => (await import("/assets/window/courses.mjs")).show(told),
     proposals: async (told) => (await import("/assets/window/proposals.mjs")).show(told),
     compose: async () => (await import("/assets/window/compose.mjs")).show(),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
