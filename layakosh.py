@@ -38,6 +38,7 @@ from commands.searching import find_phrases, find_tihais, like_tihai
 from commands.sectioning import doubts, sections
 from commands.serving import demo, serve
 from commands.sheeting import sheet
+from commands.sounding import practice_sound
 from commands.statistics import agreement, raga_use, side_by_side
 from commands.taking_in import ingest
 from commands.transcribing import swaras, transcribe
@@ -125,6 +126,7 @@ RECORDED = (
     side_by_side,
     agreement,
     sheet,
+    practice_sound,
     pack,
     exercises,
     course,
