@@ -31,6 +31,7 @@ SIZES = (11.5, 10.0, 8.8)  # of the notes, the best first
 SMALL = 6.4  # numbers and theka
 INSET = 2.4  # kept free on either side of a matra, so that what shares it stands apart from the next
 TAB_GAP, TAB_SIZE = 8.0, 7.6
+WIDEST = 84.0  # a matra, where it needs no more
 FREE_LINE = 12  # so many matras stand on a line where nothing is counted
 
 
@@ -132,10 +133,11 @@ def _setting(written: Written, width: float) -> _Setting:
     for lines in _ways(written):
         matra = room / max(map(len, lines))
         for size in SIZES:
-            if _need(written, size) <= matra:
-                return _Setting(min(matra, 84.0), size, lines)
+            need = _need(written, size)
+            if need <= matra:
+                return _Setting(min(matra, max(need, WIDEST)), size, lines)
     matra = room / max(map(len, lines))  # more notes in a matra than a line holds: they are set smaller
-    return _Setting(matra, SIZES[-1] * matra / _need(written, SIZES[-1]), lines)
+    return _Setting(matra, SIZES[-1] * (matra - 2 * INSET) / _need(written, SIZES[-1]), lines)
 
 
 def _ways(written: Written) -> Iterator[tuple[range, ...]]:
@@ -348,7 +350,8 @@ class _Row:
             self.drawing.line(left, y, right, y, stroke=ACCENT, width=0.8)
             if begins >= first:
                 self.drawing.line(left, y, left, y + 3.5, stroke=ACCENT, width=0.8)
-                self.drawing.text(left, y - 2.2, span.label, size=6.8, anchor="start", face="italic", ink=ACCENT)
+                at = min(left, self.drawing.width - width_of(span.label, 6.8, "italic") - 2)
+                self.drawing.text(at, y - 2.2, span.label, size=6.8, anchor="start", face="italic", ink=ACCENT)
             if ends <= end:
                 self.drawing.line(right, y, right, y + 3.5, stroke=ACCENT, width=0.8)
 
