@@ -39,7 +39,7 @@ class Kind:
 
 
 KINDS: Mapping[str, Kind] = {
-    ".flac": Kind("flac", "flac", "s16", 0, 0.05),
+    ".flac": Kind("flac", "flac", "s16", 0, 0.1),
     ".mp3": Kind("mp3", "libmp3lame", "fltp", 192_000, 1.0, "7"),
     ".opus": Kind("ogg", "libopus", "flt", 128_000, 1.5, "5"),
 }
@@ -52,7 +52,12 @@ def kind_of(path: Path) -> Kind | None:
 
 
 def write_sound_file(
-    blocks: Iterable[Frames], path: Path, tags: Mapping[str, str], beside: Callable[[Frames], None] | None = None
+    blocks: Iterable[Frames],
+    path: Path,
+    tags: Mapping[str, str],
+    beside: Callable[[Frames], None] | None = None,
+    *,
+    mono: bool = False,
 ) -> int:
     """Encode a sound.
 
@@ -65,6 +70,8 @@ def write_sound_file(
         Such as ``title``, ``artist``, ``album``, ``date``, ``comment``; texts of any script.
     beside : callable, optional
         Sees every block as well.
+    mono : bool
+        Whether only the first channel is written, at a third of the bits.
 
     Returns
     -------
@@ -81,7 +88,7 @@ def write_sound_file(
     kind = KINDS[path.suffix.lower()]
     unfinished = path.with_name(f".{path.name}.{os.getpid()}.unfinished")
     try:
-        written = _encoded(blocks, unfinished, kind, tags, beside)
+        written = _encoded(blocks, unfinished, kind, tags, beside, mono=mono)
         with unfinished.open("rb") as file:
             os.fsync(file.fileno())
         unfinished.replace(path)
@@ -96,15 +103,19 @@ def _encoded(
     kind: Kind,
     tags: Mapping[str, str],
     beside: Callable[[Frames], None] | None,
+    *,
+    mono: bool,
 ) -> int:
     import av
 
+    layout = "mono" if mono else "stereo"
+
     with av.open(ffmpeg_name(path), "w", format=kind.container) as out:
-        stream = out.add_stream(kind.codec, rate=RATE_HZ, layout="stereo")
+        stream = out.add_stream(kind.codec, rate=RATE_HZ, layout=layout)
         codec = stream.codec_context
         codec.format = kind.samples
         if kind.bits_per_s:
-            codec.bit_rate = kind.bits_per_s
+            codec.bit_rate = kind.bits_per_s // 3 if mono else kind.bits_per_s
         if kind.effort:
             codec.options = {"compression_level": kind.effort}
         out.metadata.update({name: text for name, text in tags.items() if text})
@@ -113,7 +124,8 @@ def _encoded(
         for piece in _pieces(blocks, codec.frame_size or 4096):
             if beside is not None:
                 beside(piece)
-            frame = av.AudioFrame.from_ndarray(_as(piece, kind.samples), format=kind.samples, layout="stereo")
+            packed = _as(piece[:, :1] if mono else piece, kind.samples)
+            frame = av.AudioFrame.from_ndarray(packed, format=kind.samples, layout=layout)
             frame.sample_rate, frame.pts, frame.time_base = RATE_HZ, written, Fraction(1, RATE_HZ)
             written += len(piece)
             out.mux(stream.encode(frame))

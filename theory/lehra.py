@@ -6,8 +6,8 @@ this one only follows from the raga's own way down and up and the tala's vibhags
 * it goes down the avaroha and up the aroha as the raga's table writes them, once an avartan, so that no swara comes in
   a direction that the raga does not allow;
 * it is turned so that sam falls on the vadi, on the way down, or on the upper Sa where the raga has no agreed vadi;
-* where it has fewer swaras than the tala has matras, swaras are held, those on which vibhags begin first; where it has
-  more, the last matras of the vibhags take two of them or more. Sam has one.
+* where it has fewer swaras than the tala has matras, those on which vibhags begin are held; where it has more, the last
+  matras of the vibhags take two of them or more. Sam has one.
 
 Conventions: onsets in matras from sam (0).
 """
@@ -57,19 +57,20 @@ def _from_vadi(symbols: list[str], vadi: str) -> list[str]:
 
 
 def _shared_out(count: int, tala: Tala) -> list[int]:
-    """How many swaras each matra has: as even as may be, the first matras of vibhags fewest, sam one."""
-    strong = set(tala.vibhag_starts)
-    # from the matra that is filled first to the one that is filled last: the ends of vibhags before their beginnings
-    weak = [matra for matra in range(tala.matras, 0, -1) if matra not in strong]
-    order = [1, *(start for start in tala.vibhag_starts if start != 1), *reversed(weak)]
+    """How many swaras each matra has: as even as may be, over all vibhags alike, sam one."""
+    ends = [start + length for start, length in zip(tala.vibhag_starts, tala.vibhags, strict=True)]
+    # the matras within vibhags: the last of each vibhag, from the last vibhag back, then those before them
+    within = [
+        end - back
+        for back in range(1, max(tala.vibhags))
+        for start, end in reversed(list(zip(tala.vibhag_starts, ends, strict=True)))
+        if end - back > start
+    ]
+    starts = [start for start in tala.vibhag_starts if start != 1]
     counts = [0] * tala.matras
-    if count <= tala.matras:
-        for matra in order[:count]:
-            counts[matra - 1] = 1
-        return counts
-    counts = [1] * tala.matras
-    left = count - tala.matras
-    fill = [*weak, *(start for start in tala.vibhag_starts if start != 1)] or [1]
-    for number in range(left):
-        counts[fill[number % len(fill)] - 1] += 1
+    for matra in [1, *starts, *within][:count]:
+        counts[matra - 1] = 1
+    more = [*within, *reversed(starts)] or [1]
+    for number in range(count - tala.matras):
+        counts[more[number % len(more)] - 1] += 1
     return counts
