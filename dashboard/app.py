@@ -48,6 +48,7 @@ from dashboard.pages import (
     late,
     marking,
     phrases,
+    practice,
     proposals,
     raga_played,
     ragas,
@@ -56,6 +57,7 @@ from dashboard.pages import (
     tihais,
 )
 from dashboard.passages import passage_routes
+from dashboard.practice.routes import practice_routes
 from dashboard.proposals.routes import proposals_routes
 from dashboard.proposals.runs import Runs
 from dashboard.routes import NAVIGATION, page_at
@@ -148,6 +150,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(marking_routes(library))
     server.register_blueprint(taking_up_routes(library))
     server.register_blueprint(composing_routes(library))
+    server.register_blueprint(practice_routes(library))
     server.register_blueprint(proposals_routes(library, Runs(archive.store.place)))
     server.extensions["layakosh"] = library
     _bind(app, library)
@@ -246,3 +249,4 @@ def _bind(app: dash.Dash, library: Library) -> None:
     concerts.bind(app)
     courses.bind(app)
     proposals.bind(app)
+    practice.bind(app)

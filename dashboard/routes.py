@@ -23,6 +23,7 @@ from dashboard.pages import (
     learnt,
     missing,
     phrases,
+    practice,
     proposals,
     ragas,
     side_by_side,
@@ -38,6 +39,7 @@ NAVIGATION = (
     ("Phrases", "/phrases"),
     ("Ragas", "/ragas"),
     ("Compose", "/compose"),
+    ("Practice", "/practice"),
 )
 
 OF_ALL = ("tihais", "phrases", "ragas", "instances", "side-by-side")
@@ -51,9 +53,10 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
     ----------
     library : Library
     pathname : str
-        ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/cycles/<slug>``, ``/tihais``,
-        ``/tihais/<slug>/<tihai>``, ``/proposals/<slug>``, ``/learnt``, ``/phrases``, ``/ragas``, ``/ragas/<raga>``,
-        ``/instances``, ``/like``, ``/like/<slug>``, ``/side-by-side``, ``/agreement/<slug>``, ``/compose``, ``/words``.
+        ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/courses``, ``/courses/<key>``, ``/cycles/<slug>``,
+        ``/tihais``, ``/tihais/<slug>/<tihai>``, ``/proposals/<slug>``, ``/learnt``, ``/phrases``, ``/ragas``,
+        ``/ragas/<raga>``, ``/instances``, ``/like``, ``/like/<slug>``, ``/side-by-side``, ``/agreement/<slug>``,
+        ``/compose``, ``/practice``, ``/practice/clap``, ``/words``.
     search : str
         What follows the ``?``, with it.
     """
@@ -110,6 +113,10 @@ def _page(library: Library, pathname: str, parts: list[str], wanted: dict[str, s
                 return glossary.page()
             case ["compose"]:
                 return compose.page(wanted)
+            case ["practice"]:
+                return practice.page()
+            case ["practice", "clap"]:
+                return practice.clapping()
     except (NoSuchRecording, NoSuchTihai, NoSuchThing, UnknownName) as error:
         return _missing(error, parts)
     except LayakoshError as error:

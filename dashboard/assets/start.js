@@ -2,6 +2,8 @@
 // folded page and for composing at once, so that they arrive while Dash is still starting.
 if (/^\/(cycles|tihais|proposals)\/./.test(location.pathname)) import("/assets/window/main.mjs");
 if (location.pathname === "/compose") import("/assets/window/compose.mjs");
+if (location.pathname === "/practice") import("/assets/window/practice.mjs");
+if (location.pathname === "/practice/clap") import("/assets/window/clapping.mjs");
 if (/^\/($|add$|concerts\/.)/.test(location.pathname)) import("/assets/window/concerts.mjs");
 if (/^\/courses($|\/.)/.test(location.pathname)) import("/assets/window/courses.mjs");
 import("/assets/window/meanings.mjs");
@@ -14,6 +16,7 @@ window.dash_clientside = Object.assign({}, window.dash_clientside, {
     courses: async (told) => (await import("/assets/window/courses.mjs")).show(told),
     proposals: async (told) => (await import("/assets/window/proposals.mjs")).show(told),
     compose: async () => (await import("/assets/window/compose.mjs")).show(),
+    practice: async (what) => (await import(`/assets/window/${what === "clap" ? "clapping" : "practice"}.mjs`)).show(),
     // a page has been turned to: say so in the window's title, and begin at its top, also for the keyboard
     title: (title) => {
       const first = document.title === "Layakosh";

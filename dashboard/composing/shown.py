@@ -72,7 +72,7 @@ def form_of(asked: Asked) -> dict[str, Any]:
     tala = asked.wanted.tala if asked.wanted is not None else None
     return {
         "fields": fields,
-        "talas": _tala_choices(fields["tala"], tala),
+        "talas": tala_choices(fields["tala"], tala),
         "kinds": _kind_choices(fields["kind"]),
         "parts": [Choice(str(each), COUNTED[each], str(each) == fields["parts"]) for each in SUBDIVISIONS],
         "rules": [Choice(str(rule), text, str(rule) == fields["by"]) for rule, text in words.RULES.items()],
@@ -267,7 +267,7 @@ def carry_of(asked: Asked) -> dict[str, Any]:
     piece = asked.piece
     chosen = asked.fields["into"]
     told: dict[str, Any] = {
-        "talas": _tala_choices(chosen, None, none="choose a tala"),
+        "talas": tala_choices(chosen, None, none="choose a tala"),
         "ratios": [
             Choice(
                 ratio,
@@ -335,7 +335,7 @@ def _open_elsewhere(asked: Asked, piece: Piece) -> str:
     return address(fields)
 
 
-def _tala_choices(value: str, tala: Tala | None, none: str = "") -> list[Choice]:
+def tala_choices(value: str, tala: Tala | None = None, none: str = "") -> list[Choice]:
     """Return every tala with its variants; the one that is chosen by whatever spelling."""
     key = tala.key if tala is not None else value
     first = [Choice("", none, not value)] if none else []
