@@ -22,7 +22,7 @@ REMOVED = "(removed)"
 class Merged:
     """A course put together of two versions.
 
-    ``theirs`` says in words what they changed; ``clashing`` are the things that both changed to something else: of
+    ``theirs`` says in words what it has of theirs that mine has not; ``clashing`` are the things that both changed to something else: of
     these the course has what was asked to be kept.
     """
 
@@ -58,7 +58,7 @@ def merge(base: Course, theirs: Course, mine: Course, keep: Keep = "") -> Merged
         if chapter is not None:
             chapters[key] = chapter
     merged = Course(**values, chapters=_ordered(chapters, base, theirs, mine, keep, clashing))
-    return Merged(merged, sentences(base, theirs), tuple(clashing))
+    return Merged(merged, sentences(mine, merged), tuple(clashing))
 
 
 def _ordered(

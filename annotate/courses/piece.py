@@ -147,7 +147,7 @@ def _raga(text: str, key: str) -> Found:
         raga = get_raga(key)
     except UnknownName:
         return Found(text, "raga", f"Raga {key}", missing="This raga is not in the tables on this machine.")
-    return Found(text, "raga", f"Raga {raga.name}", "  ".join(filter(None, (raga.aroha, raga.avaroha))))
+    return Found(text, "raga", f"Raga {raga.name}", " · ".join(filter(None, (raga.aroha, raga.avaroha))))
 
 
 def _composition(archive: Archive, text: str, key: str) -> Found:
@@ -197,8 +197,9 @@ def _named(text: str, record: Record, recording: Recording, missing: str = "") -
         name = f"Tihai {record.tihai} at {format_clock(played_s[0], 0)} of {of}"
         dam = None if record.dam is None else f"dam {matras(record.dam)}" if record.dam else "no dam"
         tala = record.tala or recording.tala
-        told = [raga, _tala_name(tala), dam, record.label]
-        return Found(text, "tihai", name, record.palla, ", ".join(filter(None, told)), played_s, missing)
+        told = ", ".join(filter(None, [raga, _tala_name(tala), dam]))
+        facts = "; ".join(filter(None, [told, record.label]))
+        return Found(text, "tihai", name, record.palla, facts, played_s, missing)
     if isinstance(record, PhraseRecord):
         name = f"{(record.role or 'phrase').capitalize()} {record.phrase} at {format_clock(record.start_s, 0)} of {of}"
         return Found(text, "phrase", name, record.swaras, raga, (record.start_s, record.end_s), missing)

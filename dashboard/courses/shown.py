@@ -95,6 +95,7 @@ def form_of(courses: Courses, key: str, chapter: str) -> dict[str, Any]:
     found = require_chapter(kept.content, chapter)
     return {
         "chapter": found.key,
+        "place": kept.content.chapters.index(found) + 1,
         "title": found.title,
         "notes": found.notes,
         "preview": notes_of(found.notes),

@@ -66,8 +66,12 @@ export function openForm(section, markup, course, signal, { save, cancel }) {
       list.append(own);
       keep();
     }
-    item.querySelector("[data-add]").disabled = true;
-    item.querySelector("[data-add]").textContent = "Added";
+    tellAdded(item);
+  }
+
+  function tellAdded(item) {
+    const pressed = item.querySelector("[data-add]");
+    Object.assign(pressed, { disabled: true, textContent: "Added", ariaLabel: `Added: ${item.querySelector(".piece-name").textContent}` });
   }
 
   // -- what is asked of the server while somebody types, one after the other
@@ -89,7 +93,7 @@ export function openForm(section, markup, course, signal, { save, cancel }) {
     if (answer?.found === undefined) return;
     found.innerHTML = answer.found;
     for (const each of found.querySelectorAll("[data-piece]")) {
-      if (pieces().includes(each.dataset.piece)) Object.assign(each.querySelector("[data-add]"), { disabled: true, textContent: "Added" });
+      if (pieces().includes(each.dataset.piece)) tellAdded(each);
     }
   });
 
