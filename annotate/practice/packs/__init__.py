@@ -5,7 +5,7 @@
   its place whole;
 * ``contents.py`` what is in it, and its listing ``pack.json``; ``names.py`` what files are called;
 * ``notation.py`` the notation on its page, ``page.py`` the page, filled into ``page/index.html.jinja``; beside it stand
-  ``page/look.css``, and the player: ``page/reckoning.js`` (pure, tested by node), ``page/player.js``.
+  ``page/look.css``, and the player: ``page/reckoning.js`` (pure, tested by node), ``sounding.js``, ``player.js``.
 
 Why the sounds are MP3, and each lies there a second time as a script: MP3 is what every browser plays, older Safari
 too, where Opus in Ogg is silent, and it is a sixth of FLAC. A page that is opened from a disk may fetch nothing, so

@@ -31,7 +31,6 @@ from theory.numbers import spoken
 AS_PLAYED, FROM_NOTATION = "As played", "From the notation"
 LEAST_COUNT_IN = 4
 """Matras, or a vibhag where that is longer: with an avartan before every sound a pack would be a third larger."""
-BITS_PER_S = 96_000
 USUAL_LAYA = Fraction(60)
 """Matras a minute where none is known."""
 SHEET_OF_ALL = "all-pieces"
@@ -122,7 +121,7 @@ def _sheets(archive: Archive, pieces: Sequence[Piece], wishes: PackWishes, folde
 def _sounds(archive: Archive, pieces: Sequence[Piece], wishes: PackWishes, folder: Path) -> list[Job]:
     jobs: list[Job] = []
     for each in pieces:
-        base = SoundWishes(rounds=1, count_in=_count_in(each), licence=wishes.licence.line)
+        base = SoundWishes(rounds=1, count_in=_count_in(each), licence=wishes.licence.line, mono=True)
         laya = Fraction(round(each.per_minute)) if each.per_minute else USUAL_LAYA
         wanted = [("played", AS_PLAYED, speed, replace_in(base, speeds=(speed,))) for speed in wishes.speeds] + [
             ("notation", FROM_NOTATION, speed, replace_in(base, source="notation", layas=(laya * speed / 100,)))

@@ -25,7 +25,7 @@ DELAY_S = 1105 / 48000
 """Silence before an MP3 that a decoder may keep: 576 samples of the encoder, 529 of the decoder (LAME's technical FAQ;
 from memory)."""
 
-ASSETS = ("look.css", "reckoning.js", "player.js")
+ASSETS = ("look.css", "reckoning.js", "sounding.js", "player.js")
 """What stands beside the page."""
 
 LONGEST_GIST = 32

@@ -37,6 +37,8 @@ def written_evenly(
     wanted_lufs: float,
     tags: dict[str, str],
     progress: Progress | None = None,
+    *,
+    mono: bool = False,
 ) -> Loudness:
     """Write a sound that comes in blocks.
 
@@ -51,6 +53,8 @@ def written_evenly(
     tags : dict
     progress : callable, optional
         Told the share done, 0 to 1.
+    mono : bool
+        Whether both channels become one. Its loudness is that of two equal channels, since so it is heard.
 
     Returns
     -------
@@ -66,7 +70,7 @@ def written_evenly(
     """
     told = progress or (lambda _share: None)
     spool, meter = Spool(np.float32, 2), Meter(RATE_HZ, between_samples=False)
-    for number, block in enumerate(blocks):
+    for number, block in enumerate(map(_equal, blocks) if mono else blocks):
         meter.add(block)
         spool.append(block)
         told(_MIXED * min(1.0, (number + 1) * BLOCK / length))
@@ -92,7 +96,7 @@ def written_evenly(
             if done % BLOCK < len(piece):
                 told(_MIXED + (1 - _MIXED) * done / length)
 
-        write_sound_file(louder(), path, tags, watched)
+        write_sound_file(louder(), path, tags, watched, mono=mono)
         loudness = after.finish()
         missing_db = wanted_lufs - loudness.lufs
         if abs(missing_db) <= NEARLY_LU or gain_db >= most_db or look == _LOOKS - 1:
@@ -100,6 +104,11 @@ def written_evenly(
         gain_db = min(gain_db + missing_db, most_db)
     told(1.0)
     return loudness
+
+
+def _equal(block: Frames) -> Frames:
+    """Two equal channels of what both are on average."""
+    return np.repeat(block.mean(axis=1, keepdims=True, dtype=np.float32), 2, axis=1)
 
 
 def _stored(sound: Frames) -> Iterator[Frames]:

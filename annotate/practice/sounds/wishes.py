@@ -69,6 +69,8 @@ class SoundWishes:
         Integrated loudness of the file.
     licence : str
         What the musician allows; it goes into the tags.
+    mono : bool
+        One channel, of MP3 and Opus at a third of the bits: for sending. From two loudspeakers it is as loud as any.
 
     Raises
     ------
@@ -94,6 +96,7 @@ class SoundWishes:
     under_db: float = 0.0
     loudness_lufs: float = USUAL_LUFS
     licence: str = ""
+    mono: bool = False
 
     def __post_init__(self) -> None:
         if self.source not in ("recording", "notation"):

@@ -94,7 +94,8 @@ def write_sound(
         fade = min(round(LEAST_FADE_S * RATE_HZ), length)
     tags = tags_of(piece, score.how, wishes.licence)
     try:
-        loudness = written_evenly(mixed(layers, length, fade), length, path, wishes.loudness_lufs, tags, progress)
+        blocks = mixed(layers, length, fade)
+        loudness = written_evenly(blocks, length, path, wishes.loudness_lufs, tags, progress, mono=wishes.mono)
     except OSError as error:
         raise CannotSound(f"{path} cannot be written: {error.strerror or error}. Nothing of it was left.") from None
     if abs(loudness.lufs - wishes.loudness_lufs) > NEARLY_LU:

@@ -1,72 +1,13 @@
-/* The players of a pack's page. A classic script, since browsers load no modules from a disk, and fetch nothing there
-   either: each sound lies beside its file as a script that calls `soundArrived` with its bytes. They are decoded whole,
-   so that a part goes round to the sample. Without this script the page still has the sounds as files. */
+/* The players of a pack's page: buttons, seek bar, the matra that is lit, keys. A classic script, since browsers load no
+   modules from a disk. Without it the page still has the sounds as files. */
 "use strict";
 
 (() => {
-  const {
-    bytesOf, lateness, loopOf, flow, positionOf, placeAt, timeAt, carried, cellAt, clock, meaningOf, partOf,
-  } = globalThis.reckoning;
-  const MOST_KEPT = 4; // decoded sounds: one of 20 s takes 8 MB
-  const EDGE_S = 0.008; // so long it fades in and out where it is started and stopped
-  const AFTER_LOADING_S = 0.04;
-
-  let context = null;
-  const arriving = new Map(); // the key of a sound on its way: what to do with its bytes
-  const kept = new Map(); // decoded sounds, the latest last
+  const { placeAt, timeAt, carried, cellAt, clock, meaningOf, partOf } = globalThis.reckoning;
+  const { possible, ready, Voice } = globalThis.sounding;
   const players = [];
   let playing = null; // the player that sounds
   let near = null; // the player that keys work on
-
-  globalThis.soundArrived = (key, text) => {
-    arriving.get(key)?.(bytesOf(text));
-    arriving.delete(key);
-  };
-
-  function bytesFrom(sound) {
-    return new Promise((resolve, reject) => {
-      arriving.set(sound.key, resolve);
-      const script = document.createElement("script");
-      script.src = sound.script;
-      script.onload = () => {
-        script.remove();
-        if (arriving.delete(sound.key)) reject(new Error("it holds no sound"));
-      };
-      script.onerror = () => {
-        script.remove();
-        arriving.delete(sound.key);
-        reject(new Error("the file is missing"));
-      };
-      document.head.append(script);
-    });
-  }
-
-  async function decoded(sound) {
-    if (!kept.has(sound.key)) {
-      const bytes = await bytesFrom(sound);
-      const buffer = await new Promise((resolve, reject) => {
-        context.decodeAudioData(bytes.buffer, resolve, reject); // with functions: older Safari returns no promise
-      });
-      kept.set(sound.key, { buffer, late_s: lateness(buffer.duration, sound.duration_s, sound.delay_s) });
-      if (kept.size > MOST_KEPT) kept.delete(kept.keys().next().value);
-    }
-    const found = kept.get(sound.key);
-    kept.delete(sound.key);
-    kept.set(sound.key, found);
-    return found;
-  }
-
-  /** The sound with a part's end flowing into its beginning, and the seconds between which it goes round. */
-  function goingRound(buffer, part, late_s) {
-    const loop = loopOf(part.begin_s + late_s, part.end_s + late_s, buffer.sampleRate, buffer.length);
-    const copy = context.createBuffer(buffer.numberOfChannels, buffer.length, buffer.sampleRate);
-    for (let channel = 0; channel < buffer.numberOfChannels; channel += 1) {
-      const samples = copy.getChannelData(channel);
-      samples.set(buffer.getChannelData(channel));
-      flow(samples, loop, buffer.sampleRate);
-    }
-    return { copy, begin_s: loop.begin / buffer.sampleRate, end_s: loop.end / buffer.sampleRate };
-  }
 
   class Player {
     constructor(article) {
@@ -79,7 +20,7 @@
       this.part = 0;
       this.again = true;
       this.at_s = 0; // where it stands, or began
-      this.voice = null; // what sounds: source, gain, when it began, its loop
+      this.voice = null; // what sounds
       this.asked = 0; // counts what was asked for, so that a sound that comes late starts nothing
       this.lit = -1;
       this.build();
@@ -118,8 +59,8 @@
       this.box.addEventListener("pointerdown", () => this.comeNear());
       this.box.addEventListener("focusin", () => this.comeNear());
       this.box.hidden = false;
-      const files = this.article.querySelector(".sounds");
-      if (files) files.open = false;
+      this.files = this.article.querySelector(".sounds");
+      this.files.open = false;
     }
 
     comeNear() {
@@ -151,9 +92,7 @@
     }
 
     position() {
-      if (this.voice === null) return this.at_s;
-      const gone_s = context.currentTime - this.voice.began_s - (context.outputLatency || 0);
-      return positionOf(this.voice.from_s, gone_s, this.voice.loop) - this.voice.late_s;
+      return this.voice === null ? this.at_s : this.voice.position();
     }
 
     async start(from_s = this.at_s) {
@@ -165,55 +104,24 @@
       this.playButton.setAttribute("aria-label", "Pause");
       this.trouble.textContent = "";
       try {
-        context ??= new (globalThis.AudioContext ?? globalThis.webkitAudioContext)();
-        const [, { buffer, late_s }] = await Promise.all([context.resume(), decoded(this.sound)]);
+        const sound = await ready(this.sound);
         if (asked !== this.asked) return;
         this.silence();
-        this.sing(buffer, late_s, from_s);
-        requestAnimationFrame(() => this.follow());
+        const part = this.sound.parts[this.part];
+        this.voice = new Voice(sound, part, from_s, this.again, () => this.stop(this.beginning()));
+        this.follow(this.voice);
       } catch (error) {
         if (asked !== this.asked) return;
         this.stop();
-        this.trouble.textContent = `This sound could not be played here (${error.message}). Its file below may do.`;
-        const files = this.article.querySelector(".sounds");
-        if (files) files.open = true;
+        this.trouble.textContent = `This sound could not be played here: ${error.message}. Its file below may do.`;
+        this.files.open = true;
       }
-    }
-
-    sing(buffer, late_s, from_s) {
-      const part = this.sound.parts[this.part];
-      const source = context.createBufferSource();
-      const gain = context.createGain();
-      const round = goingRound(buffer, part, late_s);
-      // past the part it begins again; before it, as from a count-in, it goes on into it
-      let begin_s = from_s + late_s;
-      if (begin_s >= round.end_s - 0.02) begin_s = round.begin_s;
-      const loop = this.again ? { begin_s: round.begin_s, end_s: round.end_s } : null;
-      source.buffer = loop === null ? buffer : round.copy;
-      source.loop = loop !== null;
-      source.loopStart = round.begin_s;
-      source.loopEnd = round.end_s;
-      const began_s = context.currentTime + AFTER_LOADING_S;
-      gain.gain.setValueAtTime(0, began_s);
-      gain.gain.linearRampToValueAtTime(1, began_s + EDGE_S);
-      source.connect(gain).connect(context.destination);
-      if (loop === null) {
-        source.start(began_s, begin_s, round.end_s - begin_s);
-        source.onended = () => this.ended(source);
-      } else source.start(began_s, begin_s);
-      this.voice = { source, gain, began_s, from_s: begin_s, loop, late_s };
     }
 
     /** Let what sounds fade, and forget it. */
     silence() {
-      if (this.voice === null) return;
-      const { source, gain } = this.voice;
+      this.voice?.stop();
       this.voice = null;
-      source.onended = null;
-      const now_s = context.currentTime;
-      gain.gain.cancelScheduledValues(now_s);
-      gain.gain.setTargetAtTime(0, now_s, EDGE_S / 3);
-      source.stop(now_s + EDGE_S * 2);
     }
 
     stop(at_s = this.position()) {
@@ -224,10 +132,6 @@
       this.playButton.classList.remove("on");
       this.playButton.setAttribute("aria-label", "Play");
       this.show(this.at_s);
-    }
-
-    ended(source) {
-      if (this.voice?.source === source) this.stop(this.beginning());
     }
 
     toggle() {
@@ -289,10 +193,11 @@
       else this.show(at_s);
     }
 
-    follow() {
-      if (this.voice === null) return;
-      this.show(this.position());
-      requestAnimationFrame(() => this.follow());
+    /** Show where it is as long as this voice sounds. */
+    follow(voice) {
+      if (this.voice !== voice) return;
+      this.show(voice.position());
+      requestAnimationFrame(() => this.follow(voice));
     }
 
     show(at_s) {
@@ -354,7 +259,7 @@
     return target.matches("input, textarea, select") ? "field" : "";
   }
 
-  if (!(globalThis.AudioContext ?? globalThis.webkitAudioContext)) return; // the files under the pieces do
+  if (!possible) return; // the files under the pieces do
   for (const article of document.querySelectorAll(".piece")) {
     if (article.querySelector(".sounds")) players.push(new Player(article));
   }
