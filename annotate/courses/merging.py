@@ -22,8 +22,8 @@ REMOVED = "(removed)"
 class Merged:
     """A course put together of two versions.
 
-    ``theirs`` says in words what it has of theirs that mine has not; ``clashing`` are the things that both changed to something else: of
-    these the course has what was asked to be kept.
+    ``theirs`` says in words what it has of theirs that mine has not; ``clashing`` are the things that both changed to
+    something else: of these the course has what was asked to be kept.
     """
 
     course: Course

@@ -21,6 +21,8 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from annotate.archive import Archive
+from annotate.courses.course import Chapter, Course, new_key
+from annotate.courses.shelf import Courses
 from annotate.demo import take_in_samples
 from annotate.marking import record_phrase
 from annotate.proposals.proposing import propose
@@ -32,6 +34,22 @@ from tests.dashboard.conftest import ARGUMENTS, served
 
 CONCERT, OTHER = "desh-gat-in-teental", "bageshri-gat-in-jhaptal"
 FORM = "tala=teental&longest=5&at=1&plays=Dha+Ti+Te+Ka+Dha&gap=1"
+COURSE = "landing-on-sam"
+NOTES = """Sing the palla before you play it, **once slow, once at the laya of the gat**.
+
+# In this order
+
+1. the palla alone, three times, on one string
+2. with its dam, without the landing
+3. all of it, *from sam to sam*
+
+| laya | matras a minute | times |
+|:--|--:|:-:|
+| slow | 60 | 10 |
+| as played | 132 | 5 |
+
+> Your own teacher's way of counting comes first.
+"""
 LISTENER, PASSWORD = "Obeyan Rukhdal", "four grey herons"
 HEARD_OTHERWISE = 3
 """Phrases of the samples that the second listener hears too, the last of them under another name."""
@@ -65,6 +83,11 @@ def _decide(page: Page) -> None:
     page.keyboard.press("n")
     page.wait_for_timeout(SETTLE_MS)
     page.keyboard.press("ArrowUp")
+
+
+def _open_chapter(page: Page) -> None:
+    page.get_by_role("button", name="Edit The palla").click()
+    page.fill("#piece-find", "desh mukhra")
 
 
 def _log_in(page: Page) -> None:
@@ -111,6 +134,9 @@ VIEWS = {
     "compose-heard": View(f"/compose?{FORM}", _hear_it),
     "compose-mistyped": View("/compose?tala=jhaptal&palla=R+X&at=1&plays=Dha+Zz&from=12&laya=9000"),
     "compose-nothing": View("/compose?tala=jhaptal&palla=R+G+m&dam_to=1"),
+    "courses": View("/courses"),
+    "course": View(f"/courses/{COURSE}"),
+    "course-form": View(f"/courses/{COURSE}", _open_chapter),
     "words": View("/words"),
     "login": View("/login", archive="people"),
     "reader": View(f"/login?to=/cycles/{CONCERT}", _log_in, archive="people"),
@@ -205,11 +231,23 @@ def _archives(folder: Path, given: Path | None) -> dict[str, Path]:
         role = "a tan" if number == HEARD_OTHERWISE - 1 else phrase.role
         span = {"start_s": phrase.start_s + 0.04, "end_s": phrase.end_s - 0.1}
         record_phrase(archive, CONCERT, **span, swaras=phrase.swaras, role=role, who=LISTENER)
+    _make_course(archive)
     shutil.copytree(places["samples"], places["people"])
     _propose(Path(shutil.copytree(places["samples"], places["found"])))
     People(Archive.open(places["people"])).add(LISTENER, Role.READER, PASSWORD)
     Archive.create(places["empty"])
     return places
+
+
+def _make_course(archive: Archive) -> None:
+    chapters = (
+        Chapter(new_key(), "The palla", NOTES, (f"{CONCERT}/t01", f"{CONCERT}/t02", "raga:desh")),
+        Chapter(new_key(), "The dam", "Count it as you count the palla.", (f"{CONCERT}/t04", f"{OTHER}/t02")),
+        Chapter(new_key(), "Another tala", "", (f"{OTHER}/t03", f"{OTHER}/p03", f"{OTHER}/t99")),
+    )
+    courses = Courses(archive)
+    courses.keep(Course("Landing on sam", "second year, mandolin", "CC-BY-NC-4.0", chapters), who=LISTENER)
+    courses.keep(Course("First ragas", "beginners"), who=LISTENER)
 
 
 def _propose(place: Path) -> None:
