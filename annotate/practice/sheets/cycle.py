@@ -16,7 +16,7 @@ from annotate.practice.sheets.written import signs_of
 from theory.layout import Script, legend
 from theory.talas import Mark, Tala
 
-LEFT, RIGHT = 27.0, 14.0
+LEFT, RIGHT = 24.0, 14.0
 ROW, BAR = 19.0, 9.0
 MOST_ROWS = 20  # of one figure; a longer run goes on in the next
 

@@ -26,22 +26,26 @@ from theory.layout import Script
 from theory.passage import Passage
 from theory.talas import Tala
 
-LEFT, CLOSING = 27.0, 30.0  # beside the first matra, and the column of the sam that closes a row
-SIZES = (11.5, 10.0, 8.8)  # of the notes, the best first
+LEFT, CLOSING = 24.0, 26.0  # beside the first matra, and the column of the sam that closes a row
+SIZES = (11.5, 10.0, 8.8, 8.0)  # of the notes, the best first
 SMALL = 6.4  # numbers and theka
-INSET = 2.4  # kept free on either side of a matra, so that what shares it stands apart from the next
+INSET = 1.8  # kept free on either side of a matra, so that what shares it stands apart from the next
 TAB_GAP, TAB_SIZE = 8.0, 7.6
-WIDEST = 84.0  # a matra, where it needs no more
+WIDEST, WIDEST_FREE = 84.0, 50.0  # a matra, where it needs no more
 FREE_LINE = 12  # so many matras stand on a line where nothing is counted
 
 
 @dataclass(frozen=True)
 class Span:
-    """A stretch with a bracket over it, in matras from the passage's beginning, and what stands on the bracket."""
+    """A stretch with a bracket over it, in matras from the passage's beginning, and what stands on the bracket.
+
+    An *inner* one lies under the others' brackets: a phrase of a chakradar's round.
+    """
 
     begin: Fraction
     end: Fraction
     label: str
+    inner: bool = False
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,12 @@ class Written:
     def signs(self) -> tuple[Sign, ...]:
         """Everything that is printed, in order."""
         return signs_of(self.passage, self.start, self.script)
+
+    @cached_property
+    def frets(self) -> dict[Fraction, Place]:
+        """Where on the strings each note is played, by its place."""
+        notes = (each.place for each in self.signs if each.kind == "note")
+        return dict(zip(notes, self.places, strict=True)) if self.places else {}
 
     @cached_property
     def matras(self) -> int:
@@ -135,7 +145,8 @@ def _setting(written: Written, width: float) -> _Setting:
         for size in SIZES:
             need = _need(written, size)
             if need <= matra:
-                return _Setting(min(matra, max(need, WIDEST)), size, lines)
+                widest = WIDEST if written.tala is not None else WIDEST_FREE
+                return _Setting(min(matra, max(need, widest)), size, lines)
     matra = room / max(map(len, lines))  # more notes in a matra than a line holds: they are set smaller
     return _Setting(matra, SIZES[-1] * (matra - 2 * INSET) / _need(written, SIZES[-1]), lines)
 
@@ -175,12 +186,20 @@ def _grouped(vibhags: Sequence[int], count: int) -> list[range]:
 def _need(written: Written, size: float) -> float:
     """Return how wide a matra must be for the widest of them."""
     matras = groupby(written.signs, key=lambda each: each.place // 1)
-    needed = [sum(_room(each, size) for each in signs) + 2 * INSET for _, signs in matras]
+    needed = [sum(_room(written, each, size) for each in signs) + 2 * INSET for _, signs in matras]
     return max([*needed, *(sum(map(_theka_room, group)) + 4 for group in _theka(written))])
 
 
-def _room(sign: Sign, size: float) -> float:
-    return width_of(sign.written, size) + 0.22 * size
+def _room(written: Written, sign: Sign, size: float) -> float:
+    """Return how much a sign needs with what keeps it from the next: bols begin with a capital, so that little does."""
+    place = written.frets.get(sign.place) if sign.kind == "note" else None
+    fret = width_of(_fret_text(place), TAB_SIZE) + 1.8 if place is not None else 0.0
+    between = 0.13 if written.passage.system == "bols" else 0.22
+    return max(width_of(sign.written, size) + between * size, fret)
+
+
+def _fret_text(place: Place) -> str:
+    return f"{place.fret}" + (f"+{place.bend}" if place.bend else "")
 
 
 def _theka_room(sign: Sign) -> float:
@@ -211,10 +230,12 @@ class _Heights:
 
 def _heights(written: Written, size: float) -> _Heights:
     bracket = 9.0 if written.spans or written.lands is not None else 0.0
-    sign = bracket + 11.0 if written.tala is not None else bracket
-    number = sign + 8.0 if written.tala is not None else bracket
+    inner = bracket + 8.0 if any(span.inner for span in written.spans) else bracket
+    sign = inner + 11.0 if written.tala is not None else inner
+    number = sign + 8.0 if written.tala is not None else sign
     note = number + 1.5 * size
-    theka = note + 13.0 if _theka(written) else note + 5.0
+    below = 19.0 if written.lands is not None else 13.0  # room for the triangle of the landing
+    theka = note + (below if _theka(written) else below - 8.0)
     strings = len(written.board.courses) if written.board is not None else 0
     tab = theka + 9.0
     return _Heights(bracket, sign, number, note, theka, tab, tab + TAB_GAP * strings if strings else theka + 4.0)
@@ -227,14 +248,20 @@ class _Row:
         self.written, self.setting, self.row = written, setting, row
         self.heights = _heights(written, setting.size)
         self.first = Fraction(row * written.matras)
-        self.frets = dict(zip((s.place for s in written.signs if s.kind == "note"), written.places, strict=False))
+        self.lines = [matras for matras in setting.lines if self._is_used(matras)]
         said = f"Avartan {row + 1}" if written.tala is not None else "Line"
-        self.drawing = Drawing(places, width, self.heights.end * len(setting.lines), said)
+        self.drawing = Drawing(places, width, self.heights.end * len(self.lines), said)
 
     def drawn(self) -> Drawing:
-        for line, matras in enumerate(self.setting.lines):
+        for line, matras in enumerate(self.lines):
             self._line(line, matras)
         return self.drawing
+
+    def _is_used(self, matras: range) -> bool:
+        """Tell whether anything is written on a line: of a broken avartan the lines before and after are left out."""
+        begin, end = self.first + matras.start, self.first + matras.stop
+        lands = self.written.landing is not None and begin <= self.written.landing < end
+        return lands or self.written.closing == end or any(begin <= sign.place < end for sign in self.written.signs)
 
     def _x(self, matras: range, place: Fraction) -> float:
         """Where a place stands on a line, in points; at its ends where it lies outside."""
@@ -244,8 +271,7 @@ class _Row:
     def _line(self, line: int, matras: range) -> None:
         top = line * self.heights.end
         begin, end = self.first + matras.start, self.first + matras.stop
-        is_last = line + 1 == len(self.setting.lines)
-        closes = is_last and self.written.closing == end
+        closes = self.written.closing == end
         self._ruled(top, matras, closes)
         if line == 0 and self.written.tala is not None and self.written.rows > 1:
             self.drawing.text(
@@ -298,13 +324,13 @@ class _Row:
         """Set the signs of one matra, each in its share of it, pushed apart where they need more."""
         size, left = self.setting.size, self._x(matras, Fraction(signs[0].place // 1)) + INSET
         inside = self.setting.matra - 2 * INSET
-        rooms = [_room(each, size) for each in signs]
+        rooms = [_room(self.written, each, size) for each in signs]
         ideal = [left + inside * float(each.place % 1 + each.length / 2) for each in signs]
         middles = _apart(ideal, rooms, left, left + inside)
         for x, sign in zip(middles, signs, strict=True):
             ink = INK if sign.kind == "note" else GREY
             self.drawing.text(x, top + self.heights.note, sign.written, size=size, ink=ink)
-            if (place := self.frets.get(sign.place)) is not None and sign.kind == "note":
+            if (place := self.written.frets.get(sign.place)) is not None and sign.kind == "note":
                 self._fret(top, x, place)
         if len(signs) > 1 and any(each.kind == "note" for each in signs):
             self._arc(top, middles[0], middles[-1])
@@ -319,7 +345,7 @@ class _Row:
     def _fret(self, top: float, x: float, place: Place) -> None:
         assert self.written.board is not None
         y = top + self.heights.tab + TAB_GAP * (len(self.written.board.courses) - place.string)
-        written = f"{place.fret}" + (f"+{place.bend}" if place.bend else "")
+        written = _fret_text(place)
         wide = width_of(written, TAB_SIZE) + 1.6
         self.drawing.box(x - wide / 2, y - TAB_GAP / 2 + 0.4, wide, TAB_GAP - 0.8, fill="#ffffff")
         self.drawing.text(x, y + 0.36 * TAB_SIZE, written, size=TAB_SIZE)
@@ -339,7 +365,7 @@ class _Row:
                     self.drawing.text(x, top + self.heights.theka, sign.written, size=SMALL, face="italic", ink=GREY)
 
     def _spans(self, top: float, matras: range, end: Fraction, closes: bool) -> None:
-        y, first = top + self.heights.bracket, self.first + matras.start
+        first = self.first + matras.start
         for span in self.written.spans:
             begins, ends = self.written.start - 1 + span.begin, self.written.start - 1 + span.end
             if ends <= first or begins >= end or (begins >= self.first + matras.stop and not closes):
@@ -347,13 +373,14 @@ class _Row:
             left, right = self._x(matras, begins) + 1.5, self._x(matras, ends) - 1.5
             if closes and ends > self.first + matras.stop:
                 right = self._x(matras, self.first + matras.stop) + CLOSING - 1.5
-            self.drawing.line(left, y, right, y, stroke=ACCENT, width=0.8)
+            y, width = top + self.heights.bracket + (8.0 if span.inner else 0.0), 0.5 if span.inner else 0.8
+            self.drawing.line(left, y, right, y, stroke=ACCENT, width=width)
             if begins >= first:
-                self.drawing.line(left, y, left, y + 3.5, stroke=ACCENT, width=0.8)
+                self.drawing.line(left, y, left, y + 3.5, stroke=ACCENT, width=width)
                 at = min(left, self.drawing.width - width_of(span.label, 6.8, "italic") - 2)
                 self.drawing.text(at, y - 2.2, span.label, size=6.8, anchor="start", face="italic", ink=ACCENT)
             if ends <= end:
-                self.drawing.line(right, y, right, y + 3.5, stroke=ACCENT, width=0.8)
+                self.drawing.line(right, y, right, y + 3.5, stroke=ACCENT, width=width)
 
     def _closed(self, top: float, matras: range) -> None:
         """The sam that closes the row, with the note that comes on it."""
@@ -362,7 +389,7 @@ class _Row:
         if note is not None:
             size = min(self.setting.size, (CLOSING - 4) / max(width_of(note.written, 1.0), 0.1))
             self.drawing.text(x, top + self.heights.note, note.written, size=size)
-            if (place := self.frets.get(note.place)) is not None:
+            if (place := self.written.frets.get(note.place)) is not None:
                 self._fret(top, x, place)
         if self.written.landing is not None:
             self._marked(top, x, note is None)

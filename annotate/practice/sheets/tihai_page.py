@@ -129,6 +129,11 @@ def _written(piece: Piece, tihai: Tihai, rule: LandingRule, wishes: SheetWishes,
     spans = tuple(
         Span(onset, onset + palla.length, f"{name} {number}") for number, onset in enumerate(tihai.statement_onsets, 1)
     )
+    spans += tuple(
+        Span(onset + begin, onset + end, "", inner=True)
+        for onset in tihai.statement_onsets
+        for begin, end in _inner(tihai.palla)
+    )
     stretches = tuple(each for _ in range(tihai.times) for each in (Stretch(palla), Stretch(gap)))
     return Written(
         passage=piece.passage,
@@ -140,6 +145,14 @@ def _written(piece: Piece, tihai: Tihai, rule: LandingRule, wishes: SheetWishes,
         board=hand.board if hand is not None else None,
         places=fretted(hand, piece, stretches) if hand is not None else (),
     )
+
+
+def _inner(round_: Unit) -> tuple[tuple[Fraction, Fraction], ...]:
+    """Return from where to where the phrases of a chakradar's round go, from the round's beginning."""
+    before, inner = (round_.part_onsets[-1], round_.parts[-1]) if isinstance(round_, Chain) else (Fraction(0), round_)
+    if not isinstance(inner, Tihai):
+        return ()
+    return tuple((before + at, before + at + inner.palla.length) for at in inner.statement_onsets)
 
 
 def _run(piece: Piece, tihai: Tihai, rule: LandingRule) -> Run:

@@ -3,18 +3,23 @@
 They are in the repository; run this when they should hold more letters. It takes the files of Debian's package
 fonts-noto-core (SIL Open Font License 1.1), leaves out letters that a sheet does not write, and joins Bhatkhande's
 signs (the line below, the upright line above, the dots) to the Devanagari letters: the font has letters without those
-signs, and without their anchors no text engine would know where they belong. ``widths.json`` tells how wide every
+signs, and without their anchors no text engine would know where they belong. Every syllable that swaras and bols are
+written with becomes one glyph: what makes PDF of a sheet notes one text for each glyph, whatever stands beside it, and
+with a vowel sign that stands before its letter that text would be another one. ``widths.json`` tells how wide every
 letter is, so that a sheet can be laid out without a font engine.
 """
 
 from __future__ import annotations
 
+import io
 import json
+import re
 import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+import uharfbuzz as hb
 from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.pens.recordingPen import DecomposingRecordingPen
@@ -22,6 +27,10 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 from fontTools.ttLib.tables import otTables
+
+from theory.bhatkhande import KOMAL, LOWER, TIVRA, UPPER
+from theory.bols import all_bols
+from theory.swaras import all_swaras
 
 SYSTEM = Path("/usr/share/fonts/truetype/noto")
 HERE = Path(__file__).parents[3] / "annotate" / "practice" / "sheets" / "fonts"
@@ -32,6 +41,9 @@ LATIN = (
 )  # fmt: skip
 FEATURES = ("ccmp", "locl", "mark", "mkmk", "kern", "liga", "frac", "numr", "dnom")  # no small capitals and the like
 DEVANAGARI = (0x20, 0x2D, 0x5F, 0xA0, *range(0x900, 0x980), 0x200C, 0x200D, 0x20B9, 0x25CC)
+MARKS = {"komal": KOMAL, "tivra": TIVRA}
+VOWELS = (*tuple("ािीुूृेैोौंँ"), "ें", "िं", "ीं", "ां", "ों", "ूं", "्")
+SYLLABLE = re.compile("(?:[क-ह]़?्)*[क-ह]़?[ा-ौ]?[ंँ]?्?|[अ-औ][ंँ]?")
 SIGNS = {"line below": 0x332, "dot below": 0x323, "line above": 0x30D, "dot above": 0x307}
 
 
@@ -41,6 +53,7 @@ def main() -> None:
         _save(_subset(TTFont(SYSTEM / f"NotoSerif-{style}.ttf"), LATIN, FEATURES), f"NotoSerif-{style}")
     letters = _subset(TTFont(SYSTEM / "NotoSansDevanagari-Regular.ttf"), DEVANAGARI)
     _join_signs(letters, _subset(TTFont(SYSTEM / "NotoSans-Regular.ttf"), SIGNS.values()))
+    _join_syllables(letters)
     _save(letters, "NotoSansDevanagari-Regular")
     widths = {path.stem: _measures(TTFont(path)) for path in sorted(HERE.glob("*.woff"))}
     (HERE / "widths.json").write_text(json.dumps(widths, ensure_ascii=True, separators=(",", ":")) + "\n")
@@ -95,8 +108,50 @@ def _join_signs(letters: TTFont, signs: TTFont) -> None:
     kept = letters["GPOS"]
     signed = "languagesystem DFLT dflt; languagesystem deva dflt; languagesystem dev2 dflt;\n" + "\n".join(lines)
     addOpenTypeFeaturesFromString(letters, signed, tables=["GPOS"])
-    _append(kept.table, letters["GPOS"].table)
+    _append(kept.table, letters["GPOS"].table, "mark")
     letters["GPOS"] = kept
+
+
+def syllables() -> list[str]:
+    """Return every syllable that swaras, with their signs, and bols are written with, and letters with a vowel sign."""
+    swaras = {letter + sign for letter, sign in {(s.devanagari, MARKS.get(s.kind, "")) for s in all_swaras()}}
+    dotted = {swara + dots for swara in swaras for dots in ("", LOWER, 2 * LOWER, UPPER, 2 * UPPER)}
+    bols = {syllable for bol in all_bols() for syllable in SYLLABLE.findall(bol.devanagari)}
+    plain = {chr(letter) + vowel for letter in range(0x915, 0x93A) for vowel in VOWELS}
+    return sorted(dotted | bols | plain)
+
+
+def _join_syllables(letters: TTFont) -> None:
+    """Give each syllable of several glyphs one that holds them where a text engine puts them."""
+    saved = io.BytesIO()
+    letters.save(saved)
+    font, names = hb.Font(hb.Face(saved.getvalue())), letters.getGlyphOrder()
+    new: dict[str, tuple[str, ...]] = {}
+    for text in syllables():
+        shaped = hb.Buffer()
+        shaped.add_str(text)
+        shaped.guess_segment_properties()
+        hb.shape(font, shaped)
+        parts = tuple(names[each.codepoint] for each in shaped.glyph_infos)
+        if len(parts) == 1 or parts in new.values():
+            continue
+        name, pen, x = f"syllable{len(new)}", TTGlyphPen(letters.getGlyphSet()), 0
+        for part, place in zip(parts, shaped.glyph_positions, strict=True):
+            pen.addComponent(part, (1, 0, 0, 1, x + place.x_offset, place.y_offset))
+            x += place.x_advance
+        new[name] = parts
+        letters["glyf"].glyphs[name] = pen.glyph()
+        letters["glyf"].glyphs[name].recalcBounds(letters["glyf"])
+        letters["hmtx"].metrics[name] = (x, letters["glyf"].glyphs[name].xMin)
+        letters["GDEF"].table.GlyphClassDef.classDefs[name] = 1
+    letters.setGlyphOrder([*names, *new])
+    letters["glyf"].glyphOrder = letters.getGlyphOrder()
+    joined = "\n".join(f"  sub {' '.join(parts)} by {name};" for name, parts in new.items())
+    kept = letters["GSUB"]
+    scripts = "languagesystem DFLT dflt; languagesystem deva dflt; languagesystem dev2 dflt;\n"
+    addOpenTypeFeaturesFromString(letters, f"{scripts}feature calt {{\n{joined}\n}} calt;", tables=["GSUB"])
+    _append(kept.table, letters["GSUB"].table, "calt")
+    letters["GSUB"] = kept
 
 
 def _copied(letters: TTFont, signs: TTFont) -> dict[int, str]:
@@ -119,14 +174,14 @@ def _copied(letters: TTFont, signs: TTFont) -> dict[int, str]:
     return found
 
 
-def _append(table: Any, added: Any) -> None:
-    """Add the lookups and features of one positioning table to another, for all its scripts."""
+def _append(table: Any, added: Any, feature: str) -> None:
+    """Add the lookups of one layout table to another, as a feature of all its scripts."""
     behind = len(table.LookupList.Lookup)
     table.LookupList.Lookup += added.LookupList.Lookup
     table.LookupList.LookupCount = len(table.LookupList.Lookup)
     first = len(table.FeatureList.FeatureRecord)
     record = otTables.FeatureRecord()
-    record.FeatureTag, record.Feature = "mark", otTables.Feature()
+    record.FeatureTag, record.Feature = feature, otTables.Feature()
     record.Feature.FeatureParams = None
     record.Feature.LookupListIndex = [behind + index for index in range(len(added.LookupList.Lookup))]
     record.Feature.LookupCount = len(record.Feature.LookupListIndex)
