@@ -61,7 +61,7 @@ def phrase_page(
     return PhrasePage(
         title=f"{record.role.capitalize() if record.role else 'Phrase'} {piece.key}",
         label="",
-        credit=credit(piece.recording),
+        credit=credit(piece.recording, wishes.licence),
         facts=piece_facts(piece),
         legend=legend(piece.tala) if piece.tala is not None else "",
         cycle=cycle_drawing(piece.tala, wishes.script, places, width) if piece.tala is not None else None,

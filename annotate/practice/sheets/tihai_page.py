@@ -74,7 +74,7 @@ def tihai_page(
     return TihaiPage(
         title=f"Tihai {piece.key}",
         label=record.label,
-        credit=credit(piece.recording),
+        credit=credit(piece.recording, wishes.licence),
         facts=(*piece_facts(piece), *_counts(tihai, record, paper)),
         legend=legend(piece.tala) if piece.tala is not None else "",
         cycle=cycle_drawing(piece.tala, wishes.script, places, width) if piece.tala is not None else None,

@@ -28,6 +28,8 @@ class SheetWishes:
         Say how it was played.
     raga : str
         Key or name of a raga to put first; '' for none.
+    licence : str
+        What the musicians allow; it follows their names.
     """
 
     script: Script = "latin"
@@ -35,3 +37,4 @@ class SheetWishes:
     hand: Hand | None = None
     played: bool = False
     raga: str = ""
+    licence: str = ""

@@ -33,7 +33,7 @@
       const of = (name) => this.box.querySelector(name);
       Object.assign(this, { playButton: of(".play"), seek: of(".seek"), now: of(".now"), length: of(".length") });
       Object.assign(this, { againButton: of(".again"), trouble: of(".trouble") });
-      this.seek.setAttribute("aria-label", `Where in ${this.article.querySelector("h2").textContent}`);
+      this.seek.setAttribute("aria-label", `Where in ${this.article.querySelector("h2, h3").textContent}`);
       this.playButton.onclick = () => this.toggle();
       this.againButton.onclick = () => this.setAgain(!this.again);
       this.seek.oninput = () => this.move((this.seek.value / 1000) * this.sound.duration_s);
