@@ -104,12 +104,13 @@ def make_pack(
 
 def _sheets(archive: Archive, pieces: Sequence[Piece], wishes: PackWishes, folder: Path) -> list[Job]:
     """A sheet of each piece, and where there is more than one page one of all, with the raga if that was asked for."""
-    single = replace_in(wishes.sheet, raga="")
+    together = replace_in(wishes.sheet, licence=wishes.licence.line)
+    single = replace_in(together, raga="")
     named: list[tuple[str, tuple[str, ...], SheetWishes]] = [
         (stem_of(each), (each.address,), single) for each in pieces
     ]
     if len(pieces) > 1 or wishes.sheet.raga:
-        named.append((SHEET_OF_ALL, tuple(each.address for each in pieces), wishes.sheet))
+        named.append((SHEET_OF_ALL, tuple(each.address for each in pieces), together))
     return [
         SheetJob(
             archive.store.place, of, how, folder, f"{SHEETS}/{stem}.html", f"{SHEETS}/{stem}.pdf" if wishes.pdf else ""
@@ -161,7 +162,7 @@ def _put_together(
         )
     whole = sheets.get(SHEET_OF_ALL, MadeSheet("", ""))
     lacks = [made.lacks for _, made in results if isinstance(made, MadeSheet | Left) and made.lacks]
-    pack = Pack(wishes.title, wishes.licence, tuple(packed), whole.html, whole.pdf)
+    pack = Pack(wishes.title, wishes.licence, tuple(packed), whole.html, whole.pdf, wishes.chapters)
     return pack, tuple(dict.fromkeys(lacks))
 
 
