@@ -152,7 +152,9 @@ def _passage(
             f"The times around {piece.address} do not run on (from {start_s:.3f} s to {end_s:.3f} s): look at its "
             "times, and at the sams around it (layakosh grid)."
         )
-    named = tuple(_spots(piece, grid, origin, _sample(end_s) - origin)) if spots else ()
+    lasts_s = _sample(end_s) - origin
+    # what lands on the sam that ends a round sounds in what follows
+    named = tuple(each for each in _spots(piece, grid, origin, lasts_s) if each.end_s > each.begin_s) if spots else ()
     return Passage(Stretch(words, Pace(tuple(knots)), named, closes), float(origin), end_s)
 
 
