@@ -33,6 +33,7 @@ NO_SPEED = "none"
 @click.option(
     "--phrases", multiple=True, metavar="R/K,K", help="Phrases of a recording: desh-gat/p02. May be repeated."
 )
+@click.option("--course", metavar="C", help="A course: its chapters, with their notes, become headings of the page.")
 @click.option("--raga", default="", help="A raga whose ascent and descent open the sheet of all pieces.")
 @click.option(
     "--licence",
@@ -79,6 +80,7 @@ def pack(
     name: str,
     tihais: tuple[str, ...],
     phrases: tuple[str, ...],
+    course: str | None,
     raga: str,
     licence_text: str | None,
     zipped: bool,
@@ -100,8 +102,10 @@ def pack(
 
     It opens offline in any browser, from the disk: index.html. It says whose performance it is and what --licence
     allows; without one, that copying is not allowed. --sa is the note of Sa in MusicXML, MIDI and on the neck; left
-    out, the nearest to each recording's own.
+    out, the nearest to each recording's own. Of a course, its own licence counts where --licence is left out.
     """
+    from annotate.courses.shelf import Courses
+    from annotate.practice.packs.chapters import CoursePieces, of_course
     from annotate.practice.packs.licences import NONE, licence_of
     from annotate.practice.packs.making import make_pack
     from annotate.practice.packs.names import folder_of
@@ -113,6 +117,12 @@ def pack(
     given = FretOptions(**fretting)
     if not tuning and (given.string is not None or given.sa_fret is not None):
         raise click.UsageError("--string and --sa-fret go with --tuning.")
+    if course and (tihais or phrases):
+        raise click.UsageError("--course goes without --tihais and --phrases: its chapters name the pieces.")
+    archive = open_archive(archive_path)
+    lessons = Courses(archive).get(course).content if course else None
+    held = of_course(archive, lessons) if lessons else CoursePieces((), pieces(archive, tihais, phrases), ())
+    licence_text = licence_text or (lessons.licence if lessons else "") or None
     licence = NONE if licence_text is None else licence_of(licence_text)
     hand = _hand(given, tuning) if tuning else None
     sa = hand.sa if hand is not None else note_to_semitones(given.sa) if given.sa else None
@@ -124,18 +134,16 @@ def pack(
         SheetWishes(script=script, paper=paper, hand=hand, played=played, raga=raga),  # type: ignore[arg-type]
         pdf=not no_pdf,
         sa=sa,
+        chapters=held.chapters,
     )
-    archive = open_archive(archive_path)
     place = around / (folder_of(wishes.title) + (".zip" if zipped else ""))
     with _cleared_when_ended(), progress(f"Making {place.name}") as tell:
-        made = make_pack(
-            archive, pieces(archive, tihais, phrases), wishes, place, replace=replace, workers=workers, tell=tell
-        )
+        made = make_pack(archive, held.pieces, wishes, place, replace=replace, workers=workers, tell=tell)
     if as_json:
-        print_json(_told(made))
+        print_json(_told(made, held.lacks))
     else:
         click.echo(_words(made))
-    for each in made.lacks:
+    for each in (*held.lacks, *made.lacks):
         click.echo(each, err=True)
     if licence is NONE:
         click.echo(_ask_for_licence(), err=True)
@@ -176,14 +184,14 @@ def _words(made: Made) -> str:
     )
 
 
-def _told(made: Made) -> dict[str, Any]:
+def _told(made: Made, left_out: tuple[str, ...]) -> dict[str, Any]:
     return {
         "place": str(made.place),
         "pieces": [each.piece.address for each in made.pack.pieces],
         "sounds": sum(len(each.sounds) for each in made.pack.pieces),
         "bytes": made.size,
         "licence": made.pack.licence.key,
-        "lacks": list(made.lacks),
+        "lacks": [*left_out, *made.lacks],
     }
 
 

@@ -24,7 +24,7 @@ _ODD = re.compile(r"\\|%5c", re.IGNORECASE)
 _CELL = re.compile(r"text-align:(left|right|center)")
 
 
-def to_html(notes: str, beneath: int = 2) -> str:
+def to_html(notes: str, beneath: int = 2, *, at_home: bool = True) -> str:
     """Return notes as markup.
 
     Parameters
@@ -33,6 +33,8 @@ def to_html(notes: str, beneath: int = 2) -> str:
         Markdown.
     beneath : int
         The level of the heading that they stand under: their own begin one deeper.
+    at_home : bool
+        Whether they are shown by the dashboard; elsewhere links to its places are words without a link.
     """
     reader = _reader()
     tokens = reader.parse(notes)
@@ -44,7 +46,7 @@ def to_html(notes: str, beneath: int = 2) -> str:
             _set_cell(opened, inline, closed)
     for token in tokens:
         if token.children:
-            token.children = list(_with_links(token.children))
+            token.children = list(_with_links(token.children, at_home))
     return str(reader.renderer.render(tokens, reader.options, {}))
 
 
@@ -84,23 +86,30 @@ def _set_cell(opened: Token, inline: Token, closed: Token) -> None:
         opened.tag = closed.tag = "td"
 
 
-def _with_links(tokens: Sequence[Token]) -> Iterator[Token]:
+def _with_links(tokens: Sequence[Token], at_home: bool) -> Iterator[Token]:
     """Give what stands in a line, with links as they may be: pictures are links, and each link says something."""
     said, within = "", ""
+
+    def leads(address: str) -> bool:
+        return at_home or bool(urlsplit(address).scheme)
+
     for token in tokens:
         if token.type == "image":
             address = str(token.attrs["src"])
             words = Token("text", "", 0, content=_text_of(token.children or []) or address)
-            yield from [words] if within else [_opened(address), words, Token("link_close", "a", -1)]
+            alone = within or not leads(address)
+            yield from [words] if alone else [_opened(address), words, Token("link_close", "a", -1)]
             said += words.content
         elif token.type == "link_open":
             said, within = "", str(token.attrs["href"])
-            yield _opened(within)
+            if leads(within):
+                yield _opened(within)
         elif token.type == "link_close":
             if not said.strip():
                 yield Token("text", "", 0, content=within)
+            if leads(within):
+                yield token
             within = ""
-            yield token
         else:
             said += token.content
             yield token

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from annotate.exchange.score import Score
+from annotate.practice.packs.chapters import PackedChapter
 from annotate.practice.packs.licences import Licence
 from annotate.practice.packs.names import LISTING
 from annotate.practice.packs.whose import Performance, performance_of, performances_of
@@ -114,13 +115,14 @@ class PackedPiece:
 
 @dataclass(frozen=True)
 class Pack:
-    """A pack; the sheets are of all its pieces together, '' where none was made."""
+    """A pack; the sheets are of all its pieces together, '' where none was made; without chapters there are none."""
 
     title: str
     licence: Licence
     pieces: tuple[PackedPiece, ...]
     sheet_html: str = ""
     sheet_pdf: str = ""
+    chapters: tuple[PackedChapter, ...] = ()
 
     @property
     def performances(self) -> tuple[Performance, ...]:
@@ -143,6 +145,7 @@ def listing(pack: Pack, folder: Path) -> str:
         "sheet": pack.sheet_html or None,
         "sheet_pdf": pack.sheet_pdf or None,
         "pieces": [each.to_json() for each in pack.pieces],
+        **({"chapters": [each.to_json() for each in pack.chapters]} if pack.chapters else {}),
         "files": {name: _digest(path) for name, path in files_of(folder) if name != LISTING},
     }
     return json.dumps(told, indent=1, ensure_ascii=False) + "\n"

@@ -45,14 +45,14 @@ _KEYS = (
 
 def index_page(pack: Pack, script: Script) -> str:
     """Return the page of a pack; ``script`` is what its notation is written in."""
-    pieces = [_piece(each, script) for each in pack.pieces]
+    pieces = {each.piece.address: _piece(each, script) for each in pack.pieces}
     return _template().render(
         title=pack.title,
         count_words=_counted(pack),
         whole_sheet={"html": pack.sheet_html, "pdf": pack.sheet_pdf} if pack.sheet_html else None,
         performances=pack.performances,
         licence=pack.licence,
-        pieces=pieces,
+        groups=_groups(pack, pieces),
         several=len(pack.performances) > 1,
         keys=_KEYS,
         wbr=Markup("<wbr>"),
@@ -71,6 +71,26 @@ def _template() -> Template:
     text = files(__package__).joinpath("page", "index.html.jinja").read_text("utf-8")
     environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined)
     return environment.from_string(text)
+
+
+def _groups(pack: Pack, pieces: dict[str, dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the pieces by chapters, each where it comes first; without chapters all of them in one."""
+    if not pack.chapters:
+        return [{"title": "", "pieces": [*pieces.values()]}]
+    groups, shown_already = [], set[str]()
+    for chapter in pack.chapters:
+        first = [each for each in chapter.pieces if each not in shown_already]
+        groups.append(
+            {
+                "title": chapter.title,
+                "notes": chapter.notes,
+                "pieces": [pieces[each] for each in first],
+                "again": [pieces[each] for each in chapter.pieces if each in shown_already],
+                "written": chapter.written,
+            }
+        )
+        shown_already.update(first)
+    return groups
 
 
 def _counted(pack: Pack) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from annotate.practice.packs.chapters import PackedChapter
 from annotate.practice.packs.licences import NONE, Licence
 from annotate.practice.sheets.wishes import SheetWishes
 
@@ -31,6 +32,8 @@ class PackWishes:
     sa : int or None
         The key of the middle Sa in MusicXML and MIDI (60 is middle C); None: what is nearest to each recording's own,
         and MIDI tuned to it.
+    chapters : tuple of PackedChapter
+        Into which the pieces are put; empty where they stand one after the other.
     """
 
     title: str
@@ -40,3 +43,4 @@ class PackWishes:
     sheet: SheetWishes = field(default_factory=SheetWishes)
     pdf: bool = True
     sa: int | None = None
+    chapters: tuple[PackedChapter, ...] = ()

@@ -161,6 +161,12 @@ def test_a_picture_and_a_link_without_words_are_links_that_say_where_they_lead()
     assert reader.text.split() == ["the", "neck", "http://a.example", "in", "/y.png"]
 
 
+def test_away_from_the_dashboard_links_to_its_places_are_words() -> None:
+    reader = read(to_html("[a](/tihais) ![b](n.png) [![c](n.png)](x) [d](https://a.example)", at_home=False))
+    assert reader.links == ["https://a.example"]
+    assert reader.text.split() == ["a", "b", "c", "d"]
+
+
 def test_a_table_is_set_without_styles_and_its_empty_headings_are_cells() -> None:
     table = html.fragment_fromstring(to_html("| | laya |\n|:--|--:|\n| gat | 120 |"))
     assert [each.tag for each in table.findall("thead/tr/*")] == ["td", "th"]
