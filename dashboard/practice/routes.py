@@ -2,6 +2,7 @@
 
     GET /practice/asked?...&at=1                 the choices and a question of the set, as markup by name
     GET /practice/marked?...&at=1&answer=5 1/2   an answer, marked; or &place=9/2, a place on the cycle
+    GET /practice/sheet.html?...                 the set as a page to print, the answers apart; to be kept as a file
     GET /practice/clap/asked?...                 the choices for clapping along, as markup
     GET /practice/clap/take?...                  what is clapped along to (:mod:`dashboard.practice.takes`)
 
@@ -16,6 +17,7 @@ from typing import Any
 import flask
 
 from annotate.errors import NoSuchRecording, NoSuchRow
+from annotate.practice.exercises.printed import exercises_html
 from annotate.practice.pieces import piece
 from dashboard.answering import answer, refusal
 from dashboard.glossary import meaning
@@ -43,6 +45,7 @@ def practice_routes(library: Library) -> flask.Blueprint:
             "form": _markup("form", form_of(wanted)),
             "wrong": dict(wanted.wrong),
             "address": wanted.address(),
+            "sheet": wanted.address().replace(PATH, f"{PATH}/sheet.html", 1),
             "question": "",
             "count": 0,
         }
@@ -63,6 +66,18 @@ def practice_routes(library: Library) -> flask.Blueprint:
         found = marked_by(question, args.get("answer", ""), args.get("place", ""))
         shown = marked_of(question, found)
         return _fresh({"right": found.right, "kind": question.kind, "marked": _markup("marked", shown)})
+
+    @routes.get(f"{PATH}/sheet.html")
+    def sheet() -> flask.Response:
+        wanted = read(flask.request.args)
+        if wanted.wishes is None:
+            return refusal(next(iter(wanted.wrong.values())), 400)
+        made = sets.get(wanted, wanted.wishes)
+        response = flask.Response(exercises_html(made), mimetype="text/html")
+        # a file: within the dashboard a page may not bring styles of its own
+        name = f"exercises-{wanted.wishes.tala.replace('/', '-')}-{wanted.wishes.seed}.html"
+        response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+        return response
 
     @routes.get(f"{CLAP}/asked")
     def clap_asked() -> flask.Response:

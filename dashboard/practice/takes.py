@@ -115,6 +115,7 @@ def take_as_played(archive: Archive, played: Played) -> dict[str, Any]:
         "from_s": from_s,
         "to_s": to_s,
         "own_ms": verdict.landing_dev_ms,
+        "tolerance_ms": verdict.tolerance_ms,
         "beats": {
             "data": _rows(part, from_s, to_s),
             "thekas": {part.tala.key: theka_strokes(part.tala) if part.tala.theka_known else []},

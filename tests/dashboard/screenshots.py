@@ -90,6 +90,22 @@ def _open_chapter(page: Page) -> None:
     page.fill("#piece-find", "desh mukhra")
 
 
+def _answer_wrongly(page: Page) -> None:
+    page.fill("#answer-typed", "3")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#run svg")
+
+
+def _clap(page: Page) -> None:
+    """Clap to a quick tihai, somehow near its matras, until it is told how close it came."""
+    page.click("#clap-begin")
+    page.wait_for_selector("#clap-pad.live")
+    for _ in range(40):
+        page.keyboard.press(" ")
+        page.wait_for_timeout(118)
+    page.wait_for_selector("#clap-drawing svg")
+
+
 def _log_in(page: Page) -> None:
     page.fill("#name", LISTENER)
     page.fill("#password", PASSWORD)
@@ -137,6 +153,13 @@ VIEWS = {
     "courses": View("/courses"),
     "course": View(f"/courses/{COURSE}"),
     "course-form": View(f"/courses/{COURSE}", _open_chapter),
+    "practice": View("/practice?kinds=dam&level=3"),
+    "practice-marked": View("/practice?kinds=dam&level=3", _answer_wrongly),
+    "practice-archive": View("/practice?whose=archive&kinds=start"),
+    "practice-mistyped": View("/practice?number=none&to=40"),
+    "practice-empty": View("/practice?whose=archive", archive="empty"),
+    "clap": View("/practice/clap?laya=480", _clap),
+    "clap-recording": View(f"/practice/clap?whose=archive&sound=recording&piece={CONCERT}/t02"),
     "words": View("/words"),
     "login": View("/login", archive="people"),
     "reader": View(f"/login?to=/cycles/{CONCERT}", _log_in, archive="people"),

@@ -33,6 +33,8 @@ PAGES = (
     f"/agreement/{SLUG}",
     "/like?phrase=R+m+P",
     "/compose",
+    "/practice?kinds=dam&level=3",
+    "/practice/clap",
     "/words",
     "/no/such/page",
 )

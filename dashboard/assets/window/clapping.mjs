@@ -8,11 +8,11 @@ import { LEAST_TAPS, delayOf, drawingOf, outcomeOf, outcomeWords, said, wantedOf
 import { begin, beginClicks, end, isRunning } from "./taking.mjs";
 
 const KEPT = "layakosh-clap-delay";
-const CLICKS = 20;
-const CLICK_S = 0.6;
+const CLICKS = 16;
+const CLICK_S = 0.5;
 const NOT_COUNTED = 4; // clicks to get into it
 const LATEST_MS = 1000;
-const BAND_MS = 100; // what counts as landing at most (annotate/verify.py)
+const BAND_MS = 100; // what counts as landing: within this or a third of a matra, whichever is smaller (annotate/verify.py)
 const NARROW = 640; // px
 
 const byId = (id) => document.getElementById(id);
@@ -158,13 +158,14 @@ function tellOutcome({ told, placed, settings }) {
   const lines = outcomeWords(outcome);
   if (told.own_ms !== undefined && told.own_ms !== null) lines.push(`In the performance the landing came ${said(told.own_ms)} against the matras as they are written down.`);
   const region = byId("clap-outcome");
-  region.innerHTML = `<h2>How close it came</h2><p class="sentence"></p><ul class="outcome"></ul><div class="figure"><div class="drawing" id="clap-drawing"></div></div>`;
+  region.innerHTML = `<h2>How close it came</h2><p class="sentence"></p><ul class="outcome"></ul><div class="figure"><div class="drawing" id="clap-drawing"></div></div><p class="hint">Green: what counts as landing, within 100 ms or a third of a matra, whichever is smaller.</p>`;
   region.querySelector(".sentence").textContent = lines[0];
   region.querySelector("ul").replaceChildren(...lines.slice(1).map((line) => Object.assign(document.createElement("li"), { textContent: line })));
   region.append(table(outcome.rows));
   const drawing = byId("clap-drawing");
-  drawing.innerHTML = deviationsSvg(drawingOf(outcome, BAND_MS), drawing.clientWidth);
-  region.dataset.outcome = JSON.stringify(outcome);
+  const band_ms = Math.min(BAND_MS, told.tolerance_ms ?? 20000 / settings.laya);
+  drawing.innerHTML = deviationsSvg(drawingOf(outcome, band_ms), drawing.clientWidth);
+  Object.assign(region.dataset, { outcome: JSON.stringify(outcome), band: String(band_ms) });
 }
 
 // The same in a table, for those who do not see the drawing.
@@ -300,6 +301,6 @@ document.addEventListener("submit", (event) => isHere() && event.preventDefault(
 addEventListener("popstate", () => isHere() && page().childElementCount > 0 && answer(location.search));
 addEventListener("resize", () => {
   const drawing = isHere() ? byId("clap-drawing") : null;
-  const told = byId("clap-outcome")?.dataset.outcome;
-  if (drawing && told) drawing.innerHTML = deviationsSvg(drawingOf(JSON.parse(told), BAND_MS), drawing.clientWidth);
+  const { outcome, band } = byId("clap-outcome")?.dataset ?? {};
+  if (drawing && outcome) drawing.innerHTML = deviationsSvg(drawingOf(JSON.parse(outcome), Number(band)), drawing.clientWidth);
 });

@@ -23,6 +23,7 @@ const PARTS = [
   '<p id="practice-said" role="status"></p>',
   '<p id="practice-tally" class="tally" role="status"></p>',
   '<div id="practice-question"></div>',
+  '<p class="hint" id="practice-print"><a id="practice-sheet" href="/practice/sheet.html" download>Take these questions home</a>, as a page to print with the answers apart.</p>',
 ].join("");
 
 // Called by Dash (start.js) when the page is put in.
@@ -61,6 +62,8 @@ async function answer(search, { push = null, kept = false } = {}) {
   if (!kept || byId("ask") === null) put(byId("practice-form"), told.form);
   tellWrong(told.wrong);
   run.count = told.count;
+  byId("practice-sheet").href = told.sheet;
+  byId("practice-print").hidden = told.count === 0;
   byId("practice-question").innerHTML = told.question;
   tally();
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -13,6 +14,7 @@ from flask.testing import FlaskClient
 
 from annotate.archive import Archive
 from annotate.practice.pieces import piece
+from dashboard.access.at_hand import Person, Role, acting_as
 from dashboard.app import make_app
 from dashboard.practice.asked import CHOICES, read, read_clapped
 from dashboard.practice.cycle import cycle_of
@@ -151,3 +153,25 @@ def test_the_form_for_clapping_lists_the_tihais_of_the_tala(client: FlaskClient)
     assert f'value="{SLUG}/t01"' in form
     assert "What sounds" in form
     assert SLUG not in told(client, "/practice/clap/asked", tala="teental", whose="archive")["form"]
+
+
+def test_a_set_is_taken_home_as_a_file_with_the_same_questions(client: FlaskClient) -> None:
+    answer = client.get("/practice/sheet.html?kinds=dam&level=2&number=3&seed=5")
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="exercises-teental-5.html"'
+    first = told(client, "/practice/asked", kinds="dam", level="2", number="3", seed="5")["question"]
+    palla = re.search(r"matras: ([^<]+)</dd>", first)
+    assert palla
+    assert palla[1] in answer.text
+    assert client.get("/practice/sheet.html?tala=teentl").status_code == 400
+
+
+def test_readers_may_practise(client: FlaskClient) -> None:
+    with acting_as(Person("Rohin", Role.READER)):
+        assert told(client, "/practice/marked", kinds="start", answer="1")["kind"] == "start"
+
+
+def test_a_run_is_answered_without_writing_anything(client: FlaskClient, finished_archive: Path) -> None:
+    before = {path: path.stat().st_mtime_ns for path in finished_archive.rglob("*.parquet")}
+    told(client, "/practice/marked", tala="rupak", whose="archive", kinds="start", answer="1")
+    told(client, "/practice/clap/take", tala="rupak", whose="archive", piece=f"{SLUG}/t01", sound="recording")
+    assert {path: path.stat().st_mtime_ns for path in finished_archive.rglob("*.parquet")} == before
