@@ -28,7 +28,7 @@ CLICKS = {
 """Hz and level of each."""
 CLICK_S, CLICK_DECAY_S, CLICK_ATTACK_S = 0.05, 0.009, 0.0005
 
-GAINS = {"click": 0.35, "dayan": 0.34, "bayan": 0.36, "pluck": 0.42, "lehra": 0.17, "pull": 0.045}
+GAINS = {"click": 0.6, "dayan": 0.34, "bayan": 0.36, "pluck": 0.42, "lehra": 0.17, "pull": 0.045}
 """Linear; by ear, so that a passage of about -20 LUFS stands in front of all of them."""
 _PANS = {"click": 0.0, "dayan": 0.38, "bayan": 0.14, "pluck": -0.2, "lehra": -0.45}
 DAMPING_S = {"dayan": 0.012, "bayan": 0.012, "pluck": 0.03, "lehra": 0.03}
