@@ -10,7 +10,6 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from importlib.metadata import version
 from pathlib import Path
@@ -19,91 +18,27 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from rich.progress import track
-from sklearn.ensemble import HistGradientBoostingClassifier
 from sklearn.isotonic import IsotonicRegression
 
 import ingest
 from benchmarks.concerts.render import parse_seeds
 from benchmarks.finding.heard import HeardSection, heard, ticks
+from benchmarks.finding.lessons import Lesson, among, lessons_of, unseen
+from benchmarks.finding.models import as_trees, fitted
 from benchmarks.installed import require_sounds
-from ingest.finding.close_look import NAMES, VIEWS, Looked, look
+from ingest.finding.close_look import NAMES, VIEWS
+from ingest.finding.company import OF_COMPANY
 from ingest.finding.judge import SHARE_COLUMNS
-from ingest.finding.mukhra import find_mukhra
 from ingest.finding.palla_start import lengths_of, measure_lengths
-from ingest.finding.scan import SEEDS_A_MINUTE, scan
-from ingest.finding.trees import NO_CHILD, Trees
+from ingest.finding.sieve import FIRST
 
-FOLDS = 3
-PLAYERS = {"tabla": 0, "melody": 1, "both": 2}
-OF_TIHAI = {"max_iter": 400, "learning_rate": 0.04, "max_leaf_nodes": 10, "min_samples_leaf": 30,
+OF_TIHAI = {"max_iter": 800, "learning_rate": 0.04, "max_leaf_nodes": 6, "min_samples_leaf": 30,
             "l2_regularization": 10.0, "max_features": 0.2}  # fmt: skip
+OF_AMONG = OF_TIHAI | {"max_iter": 200}
+PLAYERS = {"tabla": 0, "melody": 1, "both": 2}
 OF_PLAYER = {"max_iter": 80, "learning_rate": 0.07, "max_leaf_nodes": 8, "min_samples_leaf": 8, "max_features": 0.3}
 OF_PALLA = {"max_iter": 160, "learning_rate": 0.07, "max_leaf_nodes": 12, "min_samples_leaf": 15, "max_features": 0.5}
 SAME_LENGTH_TICKS = 0.6
-
-
-@dataclass(frozen=True, eq=False)
-class Lesson:
-    """A section looked at, and which place is which event (-1: none)."""
-
-    section: HeardSection
-    looked: Looked
-    event: NDArray[np.int64]
-
-    @property
-    def is_tihai(self) -> NDArray[np.bool_]:
-        """Which places are the landing of a tihai that lands."""
-        true = np.array([event.is_tihai for event in self.section.events] + [False])
-        return true[self.event]
-
-
-def lesson(section: HeardSection) -> Lesson:
-    """Look at a section as the finder does."""
-    lattice = section.lattice
-    minutes = (lattice.time_s[-1] - lattice.time_s[0]) / 60
-    looked = look(lattice, scan(lattice), find_mukhra(lattice), int(SEEDS_A_MINUTE * minutes))
-    event = np.full(len(looked.landing), -1, np.int64)
-    for number, each in enumerate(section.events):
-        event[section.matching(each, looked.landing, looked.spacing)] = number
-    return Lesson(section, looked, event)
-
-
-def as_trees(model: HistGradientBoostingClassifier) -> Trees:
-    """The trees of a model as plain arrays; that they say the same is tested."""
-    parts: list[Any] = []
-    root, output, first = [], [], 0
-    for several in model._predictors:
-        for number, predictor in enumerate(several):
-            nodes = predictor.nodes
-            root.append(first)
-            output.append(number)
-            leaf = nodes["is_leaf"] > 0
-            children = [np.where(leaf, NO_CHILD, nodes[side].astype(np.int64) + first) for side in ("left", "right")]
-            parts.append((nodes["feature_idx"], nodes["num_threshold"], *children, np.where(leaf, nodes["value"], 0.0)))
-            first += len(nodes)
-    column, limit, left, right, value = (np.concatenate(each) for each in zip(*parts, strict=True))
-    return Trees(
-        column.astype(np.int32), limit.astype(np.float64), left.astype(np.int32), right.astype(np.int32), value,
-        np.array(root, np.int32), np.array(output, np.int32), np.asarray(model._baseline_prediction, float).ravel(),
-    )  # fmt: skip
-
-
-def fitted(rows: NDArray[Any], labels: NDArray[Any], settings: dict[str, Any]) -> HistGradientBoostingClassifier:
-    """A model of its settings, the same every time."""
-    return HistGradientBoostingClassifier(random_state=0, early_stopping=False, **settings).fit(rows, labels)
-
-
-def unseen(
-    rows: NDArray[Any], labels: NDArray[Any], seeds: NDArray[Any], settings: dict[str, Any]
-) -> NDArray[np.float64]:
-    """Chances by models that have not seen the concert they judge."""
-    classes = len(np.unique(labels))
-    chances = np.zeros((len(labels), classes))
-    numbers = np.unique(seeds, return_inverse=True)[1]
-    for fold in range(FOLDS):
-        left_out = numbers % FOLDS == fold
-        chances[left_out] = fitted(rows[~left_out], labels[~left_out], settings).predict_proba(rows[left_out])
-    return chances[:, 1] if classes == 2 else chances
 
 
 def palla_rows(
@@ -132,21 +67,26 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--cache", type=Path, required=True, help="folder that keeps rendered concerts")
     options = parser.parse_args(arguments)
     require_sounds()
-    lessons = [
-        lesson(section)
-        for seed in track(options.seeds, "concerts", transient=True)
-        for section in heard(seed, options.cache)
+    sections = [
+        section for seed in track(options.seeds, "concerts", transient=True) for section in heard(seed, options.cache)
     ]
-    figures = learn(lessons)
-    print(json.dumps({key: each for key, each in figures.items() if key != "measures"}, indent=1))
+    figures = learn(sections)
+    print(
+        json.dumps(
+            {key: each for key, each in figures.items() if not isinstance(each, list) or key == "seeds"}, indent=1
+        )
+    )
 
 
-def learn(lessons: Sequence[Lesson]) -> dict[str, Any]:
-    """Learn from lessons, write what was learnt, and give its figures."""
+def learn(sections: Sequence[HeardSection]) -> dict[str, Any]:
+    """Learn from sections, write what was learnt, and give its figures."""
+    lessons, sieve = lessons_of(sections)
     rows = np.concatenate([each.looked.measures for each in lessons])
     labels = np.concatenate([each.is_tihai for each in lessons])
     seeds = np.concatenate([np.full(len(each.event), each.section.seed) for each in lessons])
-    chances = unseen(rows, labels, seeds, OF_TIHAI)
+    again = among(lessons, unseen(rows, labels, seeds, OF_TIHAI))
+    chances = np.zeros(len(labels))
+    chances[again.at] = unseen(again.rows, labels[again.at], seeds[again.at], OF_AMONG)
     calibration = _calibration(lessons, chances)
     places = [
         (which, int(np.flatnonzero(each.event == number)[0]))
@@ -169,10 +109,14 @@ def learn(lessons: Sequence[Lesson]) -> dict[str, Any]:
         "player right": round(float((by.argmax(axis=1) == player).mean()), 3),
         "palla exact where landing and spacing are": round(float(np.mean(exact)), 3),
         "measures": list(NAMES),
+        "of the first look": list(FIRST),
+        "among the others": list(OF_COMPANY),
         "players": list(VIEWS),
         "scikit-learn": version("scikit-learn"),
     }
     models = {
+        "sieve": sieve,
+        "among": fitted(again.rows, labels[again.at], OF_AMONG),
         "tihai": fitted(rows, labels, OF_TIHAI),
         "player": fitted(player_rows, player, OF_PLAYER),
         "palla": fitted(lengths, right, OF_PALLA),

@@ -5,7 +5,7 @@ view the palla is taken to reach back from the landing as far as the three passa
 of it is in `MEASURES`, by name.
 
 Conventions: ticks as in `lattice`; an offset ``o`` is counted back from the landing (or from a palla's landing stroke).
-Likeness is a cosine, 0 to 1, where two silences count as unlike.
+Likeness as in `streams`. What the first look knows of a place is measured with it (`sieve`).
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.finding.kernels import EDGES, contours, cosines, spans_of_views
+from ingest.finding.endings import OF_ENDING, measure_endings
+from ingest.finding.kernels import contours, spans_of_views
 from ingest.finding.lattice import Floats, Lattice
-from ingest.finding.mukhra import Mukhra
-from ingest.finding.scan import NO_SUCH, STREAMS, Scan, units_of
-
-Ticks = NDArray[np.int64]
+from ingest.finding.scan import STREAMS, units_of
+from ingest.finding.sieve import FIRST, FirstLook
+from ingest.finding.streams import Streams, Ticks
 
 VIEWS = ("tabla", "lead", "both")
 VIEW_STREAMS = {"tabla": ("tabla",), "lead": ("melody", "plucks"), "both": STREAMS}
@@ -59,34 +59,11 @@ CONTRASTS = ("before", "after", "beside most", "edge")
 OF_CONTRAST = tuple(
     f"{view}: {stream} {name} less least" for view in VIEWS for stream in VIEW_STREAMS[view] for name in CONTRASTS
 )
-OF_PLACE = (
-    *(f"{stream} height" for stream in STREAMS),
-    *(f"{stream} elsewhere" for stream in STREAMS),
-    *(f"{stream} fresh" for stream in STREAMS),
-    "spacing s",
-    "spacing matras",
-    "spacing cycles",
-    "spacing off the cycle",
-    "spacing counted in",
-    "on sam",
-    "matras from sam",
-    "off the matra",
-    "matras from the mukhra",
-    "mukhra's contrast",
-    "matra s",
-    "stroke s",
-    "score",
-    "best shorter",
-    "best longer",
-    "best shorter, any stream",
-    "rank a minute",
-)
-NAMES = MEASURES + OF_CONTRAST + OF_PLACE
-"""All columns of `Looked.measures`."""
+NAMES = MEASURES + OF_CONTRAST + OF_ENDING + FIRST + ("as sifted",)
+"""All columns of `Looked.measures`; the last is what was told of the place after the first look, as log odds."""
 
 SOUNDING, LOUD_ENOUGH = 0.3, 0.15
 NO_DAM = -1.0
-FAR_MATRAS = 3  # farther from sam than this all places are alike: where the mukhra is differs from gat to gat
 
 
 OVERLAP = 0.4
@@ -138,33 +115,32 @@ class Looked:
         return kept
 
 
-def look(lattice: Lattice, scanned: Scan, mukhra: Mukhra | None, most: int) -> Looked:
-    """Look closely at the likeliest places of a section.
+def look_at(
+    first_look: FirstLook, spacing_at: NDArray[np.int64], landing_at: NDArray[np.int64], told: Floats | None = None
+) -> Looked:
+    """Look closely at places of a section.
 
     Parameters
     ----------
-    lattice : Lattice
-    scanned : Scan
-    mukhra : Mukhra, optional
-        Where the section's mukhra begins: tihais land there too.
-    most : int
-        How many places at most.
+    first_look : FirstLook
+    spacing_at, landing_at : ndarray of int64, shape (n,)
+        Numbers of their spacing and landing in the first look.
+    told : ndarray of float32, shape (n,), optional
+        Their log odds after it; 0 where they were not sifted.
     """
-    return look_at(lattice, scanned, mukhra, *scanned.seeds(most))
-
-
-def look_at(
-    lattice: Lattice,
-    scanned: Scan,
-    mukhra: Mukhra | None,
-    spacing_at: NDArray[np.int64],
-    landing_at: NDArray[np.int64],
-) -> Looked:
-    """Look closely at places: numbers of their spacing and landing in the first look, the likeliest first."""
+    lattice, scanned = first_look.lattice, first_look.scanned
     landing, spacing = scanned.landings[landing_at], scanned.spacings[spacing_at]
-    measured = _measured(lattice, landing, spacing)
-    parts = [measured, _contrasts(measured), _of_place(lattice, scanned, mukhra, spacing_at, landing_at)]
-    return Looked(landing, spacing, np.concatenate(parts, axis=1).astype(np.float32))
+    if not len(landing):
+        return Looked(landing, spacing, np.zeros((0, len(NAMES)), np.float32))
+    streams = Streams(lattice)
+    measured = _measured(lattice, streams, landing, spacing)
+    endings = measure_endings(streams, landing, spacing, units_of(lattice)[-1], lattice.parts)
+    sifted = np.zeros(len(landing), np.float32) if told is None else told
+    parts: list[NDArray[np.floating]] = [
+        measured, _contrasts(measured), np.stack(endings, axis=1), first_look.measured(spacing_at, landing_at),
+        sifted[:, None],
+    ]  # fmt: skip
+    return Looked(landing, spacing, np.concatenate([part.astype(np.float32) for part in parts], axis=1))
 
 
 def _contrasts(measured: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -178,97 +154,11 @@ def _contrasts(measured: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.stack(columns, axis=1)
 
 
-def _of_place(
-    lattice: Lattice,
-    scanned: Scan,
-    mukhra: Mukhra | None,
-    spacing_at: NDArray[np.int64],
-    landing_at: NDArray[np.int64],
-) -> NDArray[np.float64]:
-    """What the first look and the tala say of each place, in the order of `OF_PLACE`."""
-    landing, spacing = scanned.landings[landing_at], scanned.spacings[spacing_at]
-    units, score = units_of(lattice), scanned.score
-    cycle = lattice.matras * lattice.parts
-    place = (landing + lattice.first * lattice.parts) % cycle
-    counted = np.array([next((unit for unit in units if each % unit == 0), 0) for each in spacing]) / lattice.parts
-    minutes = (lattice.time_s[-1] - lattice.time_s[0]) / 60
-    off = spacing % cycle
-    from_mukhra = np.full(len(place), float(lattice.matras))
-    if mukhra is not None:
-        away = (place - (mukhra.matra - 1) * lattice.parts) % cycle
-        from_mukhra = np.minimum(away, cycle - away) / lattice.parts
-    columns = [
-        *scanned.height[:, spacing_at, landing_at],
-        *scanned.elsewhere[:, spacing_at, landing_at],
-        *scanned.fresh[:, spacing_at, landing_at],
-        spacing * lattice.tick_s,
-        spacing / lattice.parts,
-        spacing / cycle,
-        np.minimum(off, cycle - off) / lattice.parts,
-        counted,
-        place == 0,
-        np.clip(_signed(place, cycle) / lattice.parts, -FAR_MATRAS, FAR_MATRAS),
-        place % lattice.parts / lattice.parts,
-        from_mukhra,
-        np.full(len(place), mukhra.contrast if mukhra is not None else 0.0),
-        np.full(len(place), lattice.matra_s),
-        np.full(len(place), units[-1] * lattice.tick_s),
-        score[spacing_at, landing_at],
-        *_rivals(score, scanned.spacings, units[-1], spacing_at, landing_at),
-        _rivals(scanned.height.max(axis=0), scanned.spacings, units[-1], spacing_at, landing_at)[0],
-        np.arange(len(place)) / minutes,
-    ]
-    return np.stack(columns, axis=1)
-
-
-def _signed(place: NDArray[np.int64], cycle: int) -> NDArray[np.int64]:
-    """Places in the cycle as distances from the nearer sam."""
-    return (place + cycle // 2) % cycle - cycle // 2
-
-
-def _rivals(
-    score: Floats, spacings: NDArray[np.int64], unit: int, spacing_at: NDArray[np.int64], landing_at: NDArray[np.int64]
-) -> tuple[Floats, Floats]:
-    """The best score of the same landing at shorter and at longer spacings than those a stroke away."""
-    nowhere = np.full((1, score.shape[1]), NO_SUCH, np.float32)
-    shorter = np.concatenate([nowhere, np.maximum.accumulate(score, axis=0)])
-    longer = np.concatenate([np.maximum.accumulate(score[::-1], axis=0)[::-1], nowhere])
-    below = np.searchsorted(spacings, spacings[spacing_at] - 2 * unit, side="left")
-    above = np.searchsorted(spacings, spacings[spacing_at] + 2 * unit, side="right")
-    return shorter[below, landing_at], longer[above, landing_at]
-
-
-class _Streams:
-    """What is compared, side by side, with running sums of it."""
-
-    def __init__(self, lattice: Lattice) -> None:
-        streams = (lattice.tabla, lattice.pitch, lattice.plucks[:, None])
-        self.rows = np.ascontiguousarray(np.concatenate(streams, axis=1))
-        self.energy = [np.square(rows).sum(axis=1, dtype=np.float64) for rows in streams]
-        self.usual = np.array([energy.mean() + 1e-4 for energy in self.energy])
-        self._running = [np.append(0.0, np.cumsum(energy)) for energy in self.energy]
-
-    def alike(self, stream: int, tick: Ticks, lag: Ticks, low: Ticks, high: Ticks) -> NDArray[np.float64]:
-        """Cosine of the ticks from ``tick - high`` to ``tick - low`` with those that lie ``lag`` before them."""
-        out = np.empty(len(tick))
-        cosines(self.rows, EDGES[stream], EDGES[stream + 1], tick, lag, low, high, out)
-        return out
-
-    def busy(self, stream: int, first: Ticks, last: Ticks) -> NDArray[np.float64]:
-        """Mean energy from one tick to another, both included, the usual being 1; 0 outside the section."""
-        running, n = self._running[stream], len(self.rows)
-        begins, ends = np.clip(first, 0, n), np.clip(last + 1, 0, n)
-        mean: NDArray[np.float64] = (running[ends] - running[begins]) / np.maximum(ends - begins, 1)
-        return mean / self.usual[stream]
-
-
-def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.float64]:
+def _measured(lattice: Lattice, streams: Streams, landing: Ticks, spacing: Ticks) -> NDArray[np.float64]:
     """What `MEASURES` names, shape (n, len(MEASURES))."""
     from scipy.ndimage import maximum_filter1d
 
-    if not len(landing):
-        return np.zeros((0, len(MEASURES)))
-    streams, unit = _Streams(lattice), units_of(lattice)[-1]
+    unit = units_of(lattice)[-1]
     depth, spans = np.empty((len(landing), 3)), np.empty((len(landing), 3), np.int64)
     spans_of_views(streams.rows, landing, spacing, unit, streams.usual, depth, spans)
     columns = [column for view in range(3) for column in (depth[:, view], spans[:, view] / spacing)]
@@ -295,7 +185,7 @@ def _measured(lattice: Lattice, landing: Ticks, spacing: Ticks) -> NDArray[np.fl
 
 
 def _of_stream(
-    streams: _Streams, stream: int, landing: Ticks, spacing: Ticks, span: Ticks, unit: int
+    streams: Streams, stream: int, landing: Ticks, spacing: Ticks, span: Ticks, unit: int
 ) -> list[NDArray[np.float64]]:
     """What `OF_STREAM` names."""
     here = np.zeros_like(span)
@@ -321,7 +211,7 @@ def _of_stream(
     ]  # fmt: skip
 
 
-def _of_half(streams: _Streams, stream: int, landing: Ticks, spacing: Ticks) -> list[NDArray[np.float64]]:
+def _of_half(streams: Streams, stream: int, landing: Ticks, spacing: Ticks) -> list[NDArray[np.float64]]:
     """What `OF_HALF` names."""
     here, half, third = np.zeros_like(spacing), spacing // 2, spacing // 3
 

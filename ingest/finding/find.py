@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ingest.finding.close_look import OVERLAP, VIEWS, Looked, look, overlap
+from ingest.finding.close_look import OVERLAP, VIEWS, Looked, look_at, overlap
 from ingest.finding.inner import Inner, inner_tihai
 from ingest.finding.judge import Judge, judge
 from ingest.finding.lattice import Lattice
 from ingest.finding.mukhra import Mukhra, find_mukhra
-from ingest.finding.scan import SEEDS_A_MINUTE, scan
+from ingest.finding.scan import scan
+from ingest.finding.sieve import FirstLook
 
 LEAST_CHANCE = 0.003
 MOST_A_MINUTE = 12
@@ -78,17 +79,17 @@ def find(lattice: Lattice, mukhra_matra: int | None = None, knows: Judge | None 
         What was learnt; by default what comes with the program.
     """
     mukhra = Mukhra(mukhra_matra, 1.0, 1.0) if mukhra_matra is not None else find_mukhra(lattice)
-    minutes = float(lattice.time_s[-1] - lattice.time_s[0]) / 60
-    looked = look(lattice, scan(lattice), mukhra, int(SEEDS_A_MINUTE * minutes))
+    knows = judge() if knows is None else knows
+    first_look = FirstLook(lattice, scan(lattice), mukhra)
+    looked = look_at(first_look, *knows.sifted(first_look))
     if not len(looked.landing):
         return Findings((), mukhra)
-    knows = judge() if knows is None else knows
-    return Findings(tuple(_picked(lattice, looked, knows, max(4, round(MOST_A_MINUTE * minutes)))), mukhra)
+    return Findings(tuple(_picked(lattice, looked, knows, max(4, first_look.a_minute(MOST_A_MINUTE)))), mukhra)
 
 
 def _picked(lattice: Lattice, looked: Looked, knows: Judge, most: int) -> list[Found]:
     """The likeliest places that do not overlap, each with its palla."""
-    chances = knows.chances(looked)
+    chances = knows.chances(lattice, looked)
     order = np.argsort(-chances, kind="stable")
     order = order[chances[order] >= LEAST_CHANCE]
     rough = looked.landing - 2 * looked.spacing - looked.palla("both")

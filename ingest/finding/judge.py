@@ -14,10 +14,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ingest.finding.close_look import NAMES, VIEWS, Looked
-from ingest.finding.lattice import Lattice
+from ingest.finding.company import company
+from ingest.finding.lattice import Floats, Lattice
 from ingest.finding.palla_start import lengths_of, measure_lengths
+from ingest.finding.sieve import SIFTED_A_MINUTE, FirstLook
 from ingest.finding.trees import Trees
 
+TREES = ("sieve", "tihai", "among", "player", "palla")
 SHARE_COLUMNS = [NAMES.index(f"{view}: share") for view in VIEWS]
 
 
@@ -27,8 +30,12 @@ class Judge:
 
     Parameters
     ----------
+    sieve : Trees
+        Whether a place deserves the close look, by what the first look knows (`sieve.FIRST`).
     tihai : Trees
-        Whether three pallas end there that land.
+        Whether three pallas end there that land, by the close look (`close_look.NAMES`).
+    among : Trees
+        The same, by how the places around it are told as well (`company.OF_COMPANY` after `close_look.NAMES`).
     player : Trees
         Which of `VIEWS` plays.
     palla : Trees
@@ -37,15 +44,24 @@ class Judge:
         Chances told, ascending, and the shares of them that proved right.
     """
 
+    sieve: Trees
     tihai: Trees
+    among: Trees
     player: Trees
     palla: Trees
     told: NDArray[np.float64]
     turned_out: NDArray[np.float64]
 
-    def chances(self, looked: Looked) -> NDArray[np.float64]:
+    def sifted(self, first_look: FirstLook) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+        """The places that deserve a close look: numbers of their spacings and landings, and what is told of them."""
+        return first_look.sifted(self.sieve, first_look.a_minute(SIFTED_A_MINUTE))
+
+    def chances(self, lattice: Lattice, looked: Looked) -> NDArray[np.float64]:
         """How likely each place is the landing of a tihai, as told by the trees, shape (n,)."""
-        return self.tihai.chance(looked.measures)
+        chances = np.zeros(len(looked.landing))
+        at, among = company(looked, self.tihai.sums(looked.measures)[:, 0], lattice.parts)
+        chances[at] = self.among.chance(np.concatenate([looked.measures[at], among], axis=1))
+        return chances
 
     def players(self, looked: Looked, at: NDArray[np.int64]) -> NDArray[np.float64]:
         """Chances of each of `VIEWS` to be who plays, shape (k, 3)."""
@@ -68,5 +84,5 @@ class Judge:
 def judge() -> Judge:
     """What was learnt, read once."""
     with (files("ingest") / "data" / "finding.npz").open("rb") as file, np.load(file, allow_pickle=False) as arrays:
-        tihai, player, palla = (Trees.from_arrays(name, arrays) for name in ("tihai", "player", "palla"))
-        return Judge(tihai, player, palla, arrays["told"], arrays["turned_out"])
+        sieve, tihai, among, player, palla = (Trees.from_arrays(name, arrays) for name in TREES)
+        return Judge(sieve, tihai, among, player, palla, arrays["told"], arrays["turned_out"])

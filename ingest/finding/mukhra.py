@@ -57,19 +57,38 @@ def find_mukhra(lattice: Lattice) -> Mukhra | None:
     return best
 
 
+def contrast_by_matra(lattice: Lattice) -> Floats:
+    """How much more alike from cycle to cycle the lead would be from each matra on than before it, shape (matras,).
+
+    Pitches and plucks together; 0 for sam, which begins no part of the cycle, and where there are too few cycles.
+    """
+    contrast = np.zeros(lattice.matras, np.float32)
+    pitch, plucks = (_by_matra(lattice, rows) for rows in (lattice.pitch, lattice.plucks[:, None]))
+    if pitch is not None and plucks is not None:
+        alike = (pitch * plucks).mean(axis=0)
+        for begins in range(1, lattice.matras):
+            contrast[begins] = alike[begins:].mean() - alike[:begins].mean()
+    return contrast
+
+
 def likeness_by_matra(lattice: Lattice) -> Floats | None:
     """How alike the melody of each matra is from cycle to cycle, shape (matras,); None with fewer than three cycles."""
+    by_pair = _by_matra(lattice, lattice.pitch)
+    return by_pair.mean(axis=0) if by_pair is not None else None
+
+
+def _by_matra(lattice: Lattice, values: Floats) -> Floats | None:
+    """How alike each matra is in pairs of cycles, shape (pairs, matras); None with fewer than three cycles."""
     cycle = lattice.matras * lattice.parts
     begins = (-lattice.first * lattice.parts) % cycle
     count = (len(lattice) - begins) // cycle
     if count < LEAST_CYCLES:
         return None
-    rows = lattice.pitch[begins : begins + count * cycle].reshape(count, lattice.matras, -1)
+    rows = values[begins : begins + count * cycle].reshape(count, lattice.matras, -1)
     energy = np.maximum(np.square(rows).sum(axis=2), QUIET * lattice.parts)
     found = [
         (rows[:-apart] * rows[apart:]).sum(axis=2) / np.sqrt(energy[:-apart] * energy[apart:])
         for apart in CYCLES_APART
         if apart < count
     ]
-    alike: Floats = np.concatenate(found).mean(axis=0)
-    return alike
+    return np.concatenate(found)

@@ -33,7 +33,6 @@ NO_SUCH = -5.0
 CYCLES_AROUND = (-3, -2, -1, 1, 2, 3)
 CYCLE_WEIGHT = 0.4
 FRESH_SPANS = (0.75, 1.0)
-SEEDS_A_MINUTE = 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,17 +65,25 @@ class Scan:
         return best
 
     def seeds(self, most: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """Numbers of spacing and landing of the places that deserve a close look, the likeliest first.
+        """Numbers of spacing and landing of the places that stand out most.
 
-        Half of them for how they stand out, half for being fresh.
+        Half of them for how they stand out, the likeliest first, half for being fresh.
         """
         score, fresh = self.score, self.fresh.max(axis=0)
-        standing_out = np.argsort(-score, axis=None, kind="stable")[: most // 2]
-        fresh_first = np.argsort(-fresh, axis=None, kind="stable")[:most]
+        standing_out = _highest(score, most // 2)
+        fresh_first = _highest(fresh, most)
         order = np.concatenate([standing_out, fresh_first[~np.isin(fresh_first, standing_out)][: most - most // 2]])
         order = order[score.ravel()[order] > NO_SUCH]
         spacing, landing = np.unravel_index(order, score.shape)
         return spacing, landing
+
+
+def _highest(values: Floats, most: int) -> NDArray[np.int64]:
+    """Flat numbers of the highest values, the highest first."""
+    flat = values.ravel()
+    most = min(most, len(flat))
+    best = np.sort(np.argpartition(-flat, most - 1)[:most]) if most else np.zeros(0, np.int64)
+    return best[np.argsort(-flat[best], kind="stable")]
 
 
 def units_of(lattice: Lattice) -> tuple[int, ...]:

@@ -39,17 +39,19 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from ingest.finding.close_look import OVERLAP, Looked, look, overlap
+from ingest.finding.close_look import OVERLAP, Looked, look_at, overlap
 from ingest.finding.judge import judge
 from ingest.finding.lattice import Lattice
 from ingest.finding.mukhra import Mukhra
-from ingest.finding.scan import CYCLE_WEIGHT, SEEDS_A_MINUTE, scan
+from ingest.finding.scan import CYCLE_WEIGHT, scan
+from ingest.finding.sieve import FirstLook
 from tests.published.puriya_onsets import MATRAS, SECTIONS, Marked, lattice_of, marked, sams_of
 
 MUKHRA = 12
 AFTER_S = 0.5
 DRAWS = 400
 MOST = 80
+LOOKED_A_MINUTE = 1000
 
 
 @dataclass(frozen=True)
@@ -67,7 +69,7 @@ class Interval:
         return lands and overlap(self.start_s, self.landing_s, event.start_s, event.end_s) > 0.5
 
 
-def onset_score(looked: Looked) -> NDArray[np.float64]:
+def onset_score(_: Lattice, looked: Looked) -> NDArray[np.float64]:
     """The lead thrice alike, more than in other cycles and than before and after it; a stroke where it lands."""
     column = looked.column
     height = column["plucks height"] - CYCLE_WEIGHT * np.maximum(column["plucks elsewhere"], 0)
@@ -86,20 +88,21 @@ def looks() -> list[Look]:
     out = []
     for section in SECTIONS:
         lattice = lattice_of(section)
-        minutes = (lattice.time_s[-1] - lattice.time_s[0]) / 60
         mukhra = Mukhra(MUKHRA, 1.0, 1.0) if section == "vilambit" else None
-        out.append((section, lattice, look(lattice, scan(lattice), mukhra, int(SEEDS_A_MINUTE * minutes))))
+        scanned = scan(lattice)
+        first_look = FirstLook(lattice, scanned, mukhra)
+        out.append((section, lattice, look_at(first_look, *scanned.seeds(first_look.a_minute(LOOKED_A_MINUTE)))))
     return out
 
 
-def best(looks: list[Look], score_of: Callable[[Looked], NDArray[np.float64]]) -> list[Interval]:
+def best(looks: list[Look], score_of: Callable[[Lattice, Looked], NDArray[np.float64]]) -> list[Interval]:
     """The places of both sections that score most, the likeliest first, none overlapping another by too much."""
     found: list[Interval] = []
     for section, lattice, looked in looks:
         begins = looked.landing - 2 * looked.spacing - looked.palla("both")
         aims = (0, (MUKHRA - 1) * lattice.parts) if section == "vilambit" else (0,)
         lands = np.isin(looked.landing % (MATRAS * lattice.parts), aims) & (begins >= 0)
-        score = score_of(looked)
+        score = score_of(lattice, looked)
         found += [
             Interval(section, *lattice.time_s[[begins[at], looked.landing[at]]].tolist(), float(score[at]))
             for at in np.flatnonzero(lands)

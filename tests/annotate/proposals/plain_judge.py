@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ingest.finding.close_look import VIEWS, Looked
 from ingest.finding.lattice import Lattice
+from ingest.finding.sieve import FirstLook
 
 STREAM = {"tabla": "tabla", "lead": "melody"}
 
@@ -17,7 +18,10 @@ STREAM = {"tabla": "tabla", "lead": "melody"}
 class PlainJudge:
     """Says the same as `ingest.finding.judge.Judge`, by rules of thumb."""
 
-    def chances(self, looked: Looked) -> NDArray[np.float64]:
+    def sifted(self, first_look: FirstLook) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        return first_look.scanned.seeds(first_look.a_minute(1000))
+
+    def chances(self, _: Lattice, looked: Looked) -> NDArray[np.float64]:
         alone = [self._odds(looked, view, stream) for view, stream in STREAM.items()]
         return np.asarray(1 / (1 + np.exp(-np.max(alone, axis=0))), np.float64)
 

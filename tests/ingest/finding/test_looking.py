@@ -7,10 +7,11 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from ingest.finding.close_look import NAMES, Looked, look, look_at, overlap
+from ingest.finding.close_look import NAMES, Looked, look_at, overlap
 from ingest.finding.lattice import Lattice
 from ingest.finding.mukhra import find_mukhra
 from ingest.finding.scan import scan, spacings_of
+from ingest.finding.sieve import FirstLook
 from tests.ingest.finding.made import laid_out, over, said, theka
 
 HALF, THIRD = Fraction(1, 2), Fraction(1, 3)
@@ -22,7 +23,7 @@ def measured(lattice: Lattice, landing: Fraction, spacing: Fraction) -> dict[str
     scanned = scan(lattice)
     number = np.flatnonzero(scanned.spacings == spacing * lattice.parts)
     at = np.flatnonzero(scanned.landings == landing * lattice.parts)
-    looked = look_at(lattice, scanned, None, number, at)
+    looked = look_at(FirstLook(lattice, scanned, None), number, at)
     return dict(zip(NAMES, looked.measures[0].tolist(), strict=True))
 
 
@@ -100,7 +101,8 @@ def test_every_spacing_that_is_counted_in_strokes_is_looked_at() -> None:
 
 def test_a_section_too_short_for_three_pallas_gives_no_places() -> None:
     lattice = laid_out({Fraction(0): "Dha"}, matra_s=0.3)
-    looked = look(lattice, scan(lattice), None, 10)
+    scanned = scan(lattice)
+    looked = look_at(FirstLook(lattice, scanned, None), *scanned.seeds(10))
     assert len(looked.landing) == 0
     assert looked.measures.shape == (0, len(NAMES))
 
