@@ -12,6 +12,7 @@ from annotate.courses.shelf import Courses
 from dashboard.courses.routes import course_markup, list_markup
 from dashboard.library import Library
 from dashboard.pages.page import Page
+from dashboard.pages.practice import ways
 from dashboard.parts import Part
 
 SECTION = "Practice"
@@ -20,7 +21,8 @@ SECTION = "Practice"
 def page(library: Library) -> Page:
     """List the courses of the archive."""
     lede = html.P("Pieces of the archive in chapters, with notes on how to practise them.", className="lede")
-    return Page("Courses", [html.H1("Courses"), lede, *_parts("list", list_markup(Courses(library.archive)))], SECTION)
+    parts = _parts("list", list_markup(Courses(library.archive)))
+    return Page("Courses", [html.H1("Courses"), lede, ways("courses"), *parts], SECTION)
 
 
 def course(library: Library, key: str) -> Page:

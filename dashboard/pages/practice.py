@@ -35,12 +35,21 @@ def clapping() -> Page:
 
 
 def _head(here: str, lede: str) -> list[Part]:
-    ways = [("Sums", "/practice", None, here == "sums"), ("Clap along", "/practice/clap", None, here == "clap")]
     return [
         html.H1("Practice" if here == "sums" else "Clap along"),
         html.P(lede, className="lede"),
-        choices("Ways to practise", ways),
+        ways(here),
     ]
+
+
+def ways(here: str) -> Part:
+    """Make the row of links to the ways to practise; ``here`` is the one that is shown: sums, clap or courses."""
+    links = (
+        ("sums", "Sums", "/practice"),
+        ("clap", "Clap along", "/practice/clap"),
+        ("courses", "Courses", "/courses"),
+    )
+    return choices("Ways to practise", [(text, href, None, name == here) for name, text, href in links])
 
 
 def bind(app: dash.Dash) -> None:
