@@ -8,10 +8,11 @@ export function turnTo(address) {
 // Whether a click on a link is meant for this window.
 export const isPlain = (event) => event.button === 0 && !(event.ctrlKey || event.metaKey || event.shiftKey || event.altKey);
 
-// Let the links of this server within a region turn to their page.
+// Let the links of this server within a region turn to their page; not those that save a file, open a window of their own, or
+// were written by somebody (in notes), which may lead to what is no page of the dashboard.
 export function turnFrom(region) {
   region.addEventListener("click", (event) => {
-    const link = event.target.closest?.('a[href^="/"]');
+    const link = event.target.closest?.('a[href^="/"]:not([download], [target], [rel])');
     if (!link || event.defaultPrevented || !isPlain(event)) return;
     event.preventDefault();
     turnTo(link.getAttribute("href"));

@@ -171,6 +171,20 @@ def test_pages_of_courses_have_nothing_that_axe_finds_fault_with_and_never_scrol
     assert {name: faults for name, faults in found.items() if faults} == {}
 
 
+def test_its_markdown_is_saved_and_links_in_notes_lead_where_they_say(
+    course_place: Path, at: str, window: Open
+) -> None:
+    linked = editing.with_changed(COURSE, FIRST, notes="[the file](/course/landing-on-sam) [a tihai](/tihais)")
+    now(course_place).edit(KEY, linked, seen=1, who="Bela")
+    page = window(f"{at}/courses/{KEY}").page
+    with page.expect_download() as saving:
+        page.get_by_role("link", name="As a Markdown file").click()
+    assert saving.value.suggested_filename == f"{KEY}.md"
+    assert "## 1. The palla" in saving.value.path().read_text("utf-8")
+    page.get_by_role("link", name="a tihai").click()
+    expect(page.locator("h1")).to_have_text("Tihais")
+
+
 def test_a_course_that_is_not_there_is_told_with_the_nearest(at: str, window: Open) -> None:
     page = window(f"{at}/courses/landing-on-som").page
     expect(page.locator("h1")).to_have_text("Not found")
