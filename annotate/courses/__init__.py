@@ -4,6 +4,7 @@
 
     course        what a course is, and what is refused
     piece         how a piece of a chapter is written, and what there is of it now
+    exercise_sets sets of exercises, which are pieces too
     finding       pieces found by words
     editing       what people do to a course: chapters added, changed, moved, removed
     written       a course as plain values that a file holds

@@ -5,6 +5,7 @@
     desh-gat-in-teental/t01    a tihai of a recording; /p02 a phrase of it
     raga:desh                  a raga of the tables
     composition:fives          a composition that is kept in the archive
+    exercises:tala=jhaptal     a set of exercises (:mod:`annotate.courses.exercise_sets`)
 
 What a piece names may be withdrawn or removed after it was put into a course. That is told with what is known of it
 still, and the piece stays where it is.
@@ -18,27 +19,31 @@ from typing import Literal
 
 from annotate.archive import Archive
 from annotate.compositions.shelf import Shelf
+from annotate.courses.exercise_sets import read_exercises, words_of, written
 from annotate.errors import NoSuchRecording, NoSuchRow, WithdrawnRecording
 from annotate.labels import raga_name
 from annotate.records import PhraseRecord, Record, Recording, TihaiRecord
 from annotate.shelves.errors import BadThing, NoSuchThing
 from annotate.slugs import is_slug
 from theory.clock import format_clock
-from theory.errors import UnknownName
+from theory.errors import LayakoshError, UnknownName
+from theory.exercises.wishes import ExerciseWishes
 from theory.numbers import matras
 from theory.ragas import get_raga
 from theory.talas import get_tala
 
-Kind = Literal["row", "raga", "composition"]
+Kind = Literal["row", "raga", "composition", "exercises"]
 
-_HOW = "Write RECORDING/ROW (desh-gat-in-teental/t01), raga:KEY (raga:desh) or composition:KEY."
+_HOW = (
+    "Write RECORDING/ROW (desh-gat-in-teental/t01), raga:KEY (raga:desh), composition:KEY or exercises:tala=T,level=N."
+)
 _ROW = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 _RAGA = re.compile(r"[a-z0-9][a-z0-9-]{0,59}(?:/[a-z0-9-]{1,60})?")
 
 
 @dataclass(frozen=True)
 class Reference:
-    """What a piece names: a row ``key`` of the recording ``where``, or a raga or composition ``key``."""
+    """What a piece names: a row ``key`` of the recording ``where``; a raga, a composition, exercises ``key``."""
 
     kind: Kind
     key: str
@@ -57,7 +62,7 @@ class Found:
     text : str
         The piece as it is written.
     kind : str
-        tihai, phrase, raga, composition; a row that nobody knows any more is "row".
+        tihai, phrase, raga, composition, exercises; a row that nobody knows any more is "row".
     name : str
         It in words: "Tihai t01 at 0:33 of Desh, gat in teental".
     notation : str
@@ -99,6 +104,8 @@ def read_piece(text: str) -> Reference:
             return Reference("raga", key.casefold())
         if kind == "composition" and is_slug(key):
             return Reference("composition", key)
+        if kind == "exercises":
+            return Reference("exercises", written(read_exercises(key)))
     else:
         where, _, row = plain.partition("/")
         if is_slug(where) and _ROW.fullmatch(row):
@@ -111,6 +118,8 @@ def find(archive: Archive, text: str) -> Found:
     reference = read_piece(text)
     if reference.kind == "raga":
         return _raga(text, reference.key)
+    if reference.kind == "exercises":
+        return _exercises(text, read_exercises(reference.key))
     if reference.kind == "composition":
         return _composition(archive, text, reference.key)
     return _row(archive, text, reference)
@@ -131,6 +140,8 @@ def require_there(archive: Archive, text: str) -> Found:
         get_raga(reference.key)
     elif reference.kind == "composition":
         Shelf(archive).get(reference.key)
+    elif reference.kind == "exercises":
+        get_tala(read_exercises(reference.key).tala)
     else:
         rows = archive.state(reference.where).rows
         if not any(reference.key in rows[table] for table in ("tihais", "phrases")):
@@ -148,6 +159,14 @@ def _raga(text: str, key: str) -> Found:
     except UnknownName:
         return Found(text, "raga", f"Raga {key}", missing="This raga is not in the tables on this machine.")
     return Found(text, "raga", f"Raga {raga.name}", " · ".join(filter(None, (raga.aroha, raga.avaroha))))
+
+
+def _exercises(text: str, wishes: ExerciseWishes) -> Found:
+    try:
+        tala = wishes.in_tala.name
+    except LayakoshError as error:
+        return Found(text, "exercises", f"Exercises in {wishes.tala}", missing=str(error))
+    return Found(text, "exercises", f"Exercises in {tala}", "", words_of(wishes))
 
 
 def _composition(archive: Archive, text: str, key: str) -> Found:

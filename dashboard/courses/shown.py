@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import parse_qsl, quote
 
 from markupsafe import Markup
 
@@ -14,6 +14,7 @@ from annotate.compositions.shelf import Shelf
 from annotate.courses.course import LONGEST_LINE, LONGEST_NOTES, LONGEST_TITLE, Chapter
 from annotate.courses.editing import require_chapter
 from annotate.courses.errors import BothEdited
+from annotate.courses.exercise_sets import read_exercises, written
 from annotate.courses.finding import find_pieces
 from annotate.courses.notes import to_html
 from annotate.courses.piece import Found, find
@@ -25,6 +26,8 @@ from dashboard.access.at_hand import at_hand
 from dashboard.composing.asked import address, composition_fields
 from dashboard.marking.shown import WHO, by
 from dashboard.pages.instances import sound_address
+from dashboard.practice.asked import PATH as PRACTICE
+from dashboard.practice.asked import exercises_address, read
 
 CHAPTER_LEVEL = 2
 """The level of a chapter's heading on the page."""
@@ -113,8 +116,16 @@ def pieces_of(archive: Archive, wanted: str, named: Sequence[str] = ()) -> dict[
     annotate.shelves.errors.BadThing
         A name is no piece.
     """
+    named = [*named, *_pasted(wanted)]
     found = [*(find(archive, each) for each in named), *find_pieces(archive, wanted)]
     return {"pieces": [_piece(archive, each) for each in found], "wanted": wanted.strip()}
+
+
+def _pasted(wanted: str) -> list[str]:
+    """Return the exercises of an address of the Practice page, if that is what was put in."""
+    _, here, query = wanted.strip().partition(f"{PRACTICE}?")
+    wishes = read(dict(parse_qsl(query))).wishes if here else None
+    return [f"exercises:{written(wishes)}"] if wishes else []
 
 
 def notes_of(notes: str) -> Markup:
@@ -161,6 +172,8 @@ def _piece(archive: Archive, found: Found) -> PieceShown:
     reference = found.reference
     if reference.kind == "raga":
         return PieceShown(found, f"/ragas/{quote(reference.key)}", "")
+    if reference.kind == "exercises":
+        return PieceShown(found, exercises_address(read_exercises(reference.key)), "")
     if reference.kind == "composition":
         composition = Shelf(archive).get(reference.key).content
         return PieceShown(found, address(composition_fields(reference.key, composition)), "")

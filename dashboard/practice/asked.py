@@ -99,6 +99,18 @@ def fields_of(told: Mapping[str, str], usual: Mapping[str, str]) -> dict[str, st
     return {name: told.get(name, otherwise).strip()[:LONGEST_TEXT] for name, otherwise in usual.items()}
 
 
+def exercises_address(wishes: ExerciseWishes) -> str:
+    """Return the address of the page of sums that asks what is wished for, all of it made up."""
+    fields = {
+        "tala": wishes.tala,
+        "kinds": ",".join(wishes.kinds),
+        "by": str(wishes.rule),
+        "to": str(wishes.target),
+        **{name: "" if getattr(wishes, key) is None else str(getattr(wishes, key)) for name, key in _NAMES.items()},
+    }
+    return address(PATH, CHOICES, fields)
+
+
 def read(told: Mapping[str, str]) -> Asked:
     """Read what follows the ``?`` of an address of the page of sums, taken apart."""
     fields, wrong = fields_of(told, CHOICES), dict[str, str]()

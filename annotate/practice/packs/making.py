@@ -13,6 +13,7 @@ from annotate.exchange.midi_keys import sa_key
 from annotate.exchange.musicxml_out import musicxml
 from annotate.exchange.score import Score
 from annotate.exchange.score_midi import score_midi
+from annotate.practice.packs.chapters import write_exercises
 from annotate.practice.packs.contents import Pack, PackedPiece, PackedSound, files_of, listing
 from annotate.practice.packs.errors import NothingToPack
 from annotate.practice.packs.names import INDEX, LISTING, NOTES, PAGE, SHEETS, SOUNDS, stem_of
@@ -93,6 +94,7 @@ def make_pack(
             tell(len(came) / len(jobs))
         results = [(job, came[number]) for number, job in enumerate(jobs)]
         pack, lacks = _put_together(archive, pieces, wishes, folder, results)
+        write_exercises(wishes.chapters, folder, wishes.sheet)
         (folder / INDEX).write_text(index_page(pack, wishes.sheet.script), "utf-8")
         for name in ASSETS:
             (folder / PAGE / name).write_bytes(asset(name))

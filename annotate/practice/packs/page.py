@@ -87,6 +87,7 @@ def _groups(pack: Pack, pieces: dict[str, dict[str, Any]]) -> list[dict[str, Any
                 "pieces": [pieces[each] for each in first],
                 "again": [pieces[each] for each in chapter.pieces if each in shown_already],
                 "written": chapter.written,
+                "exercises": chapter.exercises,
             }
         )
         shown_already.update(first)

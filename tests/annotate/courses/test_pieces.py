@@ -6,12 +6,15 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from annotate.archive import Archive
 from annotate.compositions.composition import Composition
 from annotate.compositions.shelf import Shelf
 from annotate.courses import editing
 from annotate.courses.as_markdown import to_markdown
+from annotate.courses.exercise_sets import read_exercises, written
 from annotate.courses.finding import find_pieces
 from annotate.courses.piece import find, read_piece, require_there
 from annotate.errors import NoSuchRecording, NoSuchRow
@@ -22,6 +25,8 @@ from annotate.withdrawing import withdraw_recording
 from tests.annotate.courses.conftest import COURSE, FIRST, THIRD
 from tests.annotate.desk import SLUG, tihai
 from theory.errors import UnknownName
+from theory.exercises.wishes import KINDS, ExerciseWishes
+from theory.tihai import LandingRule
 
 FIVES = Composition("Fives", "teental", "Dha Ti Ta Ka Dha", dam=Fraction(1))
 
@@ -105,6 +110,46 @@ def test_pieces_are_found_by_words_of_title_raga_notation_and_key(archive: Archi
     assert {f"{SLUG}/t01", f"{SLUG}/p01"} <= set(found("desh"))
     assert found("  ") == found("nothing-of-the-kind") == []
     assert len(find_pieces(archive, "raga", most=3)) == 3
+
+
+def test_exercises_are_pieces_too_and_are_kept_in_one_way(archive: Archive) -> None:
+    typed = "exercises:level=3, kinds=start+dam, tala=jhaptal"
+    kept = "exercises:tala=jhaptal,kinds=start+dam,level=3"
+    assert str(read_piece(typed)) == str(read_piece(kept)) == require_there(archive, typed).text == kept
+    found = find(archive, kept)
+    assert (found.name, found.facts) == (
+        "Exercises in Jhaptal",
+        "10 questions: find the start, find the dam; difficulty 3",
+    )
+    assert find(archive, "exercises:tala=ten").missing.startswith("No tala is called 'ten'")
+    for wrong in ("exercises:jhaptal", "exercises:level=9", "exercises:colour=red", "exercises:level=1,level=2"):
+        with pytest.raises(BadThing):
+            read_piece(wrong)
+    with pytest.raises(UnknownName):
+        require_there(archive, "exercises:tala=ten")
+    assert [each.text for each in find_pieces(archive, "exerc jhaptal difficulty 3")] == [
+        "exercises:tala=jhaptal,level=3"
+    ]
+    assert not [each for each in find_pieces(archive, "teental") if each.kind == "exercises"]
+
+
+@given(
+    st.builds(
+        ExerciseWishes,
+        tala=st.sampled_from(["teental", "ektal/bengali"]),
+        kinds=st.lists(st.sampled_from(list(KINDS)), min_size=1, unique=True).map(tuple),
+        rule=st.sampled_from(LandingRule),
+        target=st.fractions(1, 16, max_denominator=8),
+        level=st.none() | st.integers(1, 5),
+        per_minute=st.none() | st.integers(10, 480),
+        number=st.integers(1, 200),
+        seed=st.integers(0, 10**9),
+    )
+)
+@settings(max_examples=60, deadline=None)
+def test_every_set_of_exercises_reads_back_as_it_was_written(wishes: ExerciseWishes) -> None:
+    assert read_exercises(written(wishes)) == wishes
+    assert str(read_piece(f"exercises:{written(wishes)}")) == f"exercises:{written(wishes)}"
 
 
 def test_a_rejected_proposal_is_not_found(archive: Archive) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 from flask.testing import FlaskClient
@@ -95,6 +96,10 @@ def test_edits_are_undone_and_redone_and_the_course_taken_out_and_put_back(
 def test_pieces_are_found_and_those_that_are_gone_are_told_and_stay(course_place: Path, client: FlaskClient) -> None:
     found = client.get("/course-pieces?find=rupak+t02&piece=raga:desh", base_url=HERE).get_json()["found"]
     assert found.index("Raga Desh") < found.index(f'data-add="{SLUG}/t02"')
+    pasted = client.get(
+        "/course-pieces?find=" + quote("http://x/practice?tala=rupak&level=2"), base_url=HERE
+    ).get_json()
+    assert 'data-add="exercises:tala=rupak,level=2"' in pasted["found"]
     assert "Nothing is found for zzz" in client.get("/course-pieces?find=zzz", base_url=HERE).get_json()["found"]
     archive = Archive.open(course_place)
     archive.commit(SLUG, [withdraw("tihais", "t01")], "Bela", "wrong")

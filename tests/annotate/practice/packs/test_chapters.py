@@ -22,11 +22,12 @@ from layakosh import main
 from tests.dashboard.conftest import SLUG
 
 NOTES = "# Sing\n\n[far](https://a.example) [near](/tihais) <i>x</i>"
+EXERCISES = "exercises:tala=rupak,level=2,number=3"
 COURSE = Course(
     "Rupak <1>",
     licence="CC-BY-4.0",
     chapters=(
-        Chapter("00000001", "First", NOTES, (f"{SLUG}/t02", "raga:desh")),
+        Chapter("00000001", "First", NOTES, (f"{SLUG}/t02", "raga:desh", EXERCISES)),
         Chapter("00000002", "Then", "", (f"{SLUG}/p01", f"{SLUG}/t02", f"{SLUG}/t77")),
     ),
 )
@@ -48,14 +49,17 @@ def test_the_chapters_are_headings_and_each_piece_stands_where_it_comes_first(
     assert then.xpath(".//ul[@class='also']//a/@href") == [f"#{first.xpath('.//article/@id')[0]}"]
     assert [each.text_content() for each in first.xpath(".//div[@class='notes']/*")] == ["Sing", "far near <i>x</i>"]
     assert first.xpath(".//div[@class='notes']//a/@href") == ["https://a.example"]
+    (printed,) = first.xpath(".//ul[@class='also']//a[starts-with(@href, 'sheets/')]/@href")
+    assert "Rupak" in (made.place / printed).read_text("utf-8")
     ids = page.xpath("//@id")
     assert len(ids) == len(set(ids))
     assert {f"#{each}" for each in ids} >= set(page.xpath("//nav//a/@href"))
     listing = json.loads((made.place / "pack.json").read_text("utf-8"))
     assert listing["chapters"] == [
-        {"title": "First", "pieces": [f"{SLUG}/t02"]},
-        {"title": "Then", "pieces": [f"{SLUG}/p01", f"{SLUG}/t02"]},
+        {"title": "First", "pieces": [f"{SLUG}/t02"], "exercises": [printed]},
+        {"title": "Then", "pieces": [f"{SLUG}/p01", f"{SLUG}/t02"], "exercises": []},
     ]
+    assert printed in listing["files"]
 
 
 @pytest.fixture
