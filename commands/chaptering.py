@@ -56,7 +56,8 @@ def chapter(
 ) -> None:
     """A chapter of a course: shown, or changed by what is asked.
 
-    CHAPTER is its number. A piece is RECORDING/ROW (desh-gat-in-teental/t01), raga:KEY or composition:KEY.
+    CHAPTER is its number. A piece is RECORDING/ROW (desh-gat-in-teental/t01), raga:KEY, composition:KEY
+    or exercises:tala=T,level=N.
     """
     from annotate.courses import editing
     from annotate.courses.piece import require_there
