@@ -6,16 +6,19 @@
     compositions/<key>/00000002.toml    as it was changed, or taken out
 
 Conventions: the latest revision that can be read counts. A change is made on the revision that somebody saw; when
-there is a later one it is refused, and says whose. Nothing is deleted.
+there is a later one it is refused, and says whose. Nothing is deleted. What was read once is remembered with the
+archive: a file never changes.
 """
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Generic
+from typing import Any, Generic
+from weakref import WeakKeyDictionary
 
 from annotate.archive import Archive
 from annotate.errors import CannotWrite
@@ -26,6 +29,12 @@ from annotate.shelves.written import from_toml, to_toml
 from annotate.slugs import is_slug, unique_slug
 from annotate.store.base import Entry
 
+AT_ONCE = 8
+"""Files read at the same time, where each waits for an object store."""
+
+_remembered: WeakKeyDictionary[Archive, dict[tuple[str, str], Any]] = WeakKeyDictionary()
+"""What was read of each open archive: a revision, or why it cannot be read, by the name and stamp of its file."""
+
 
 class Shelf(Generic[Thing]):
     """The things of a sort. One object may be used from several threads: what it remembers are values."""
@@ -33,7 +42,7 @@ class Shelf(Generic[Thing]):
     def __init__(self, archive: Archive, sort: Sort[Thing]) -> None:
         self.archive = archive
         self.sort = sort
-        self._known: dict[tuple[str, str], Revision[Thing] | BadThing] = {}
+        self._known: dict[tuple[str, str], Revision[Thing] | BadThing] = _remembered.setdefault(archive, {})
 
     def all(self, *, withdrawn: bool = False) -> list[Kept[Thing]]:
         """Return what is kept, the latest change first; with ``withdrawn`` what was taken out instead."""
@@ -152,8 +161,7 @@ class Shelf(Generic[Thing]):
     def _read(self, key: str, entries: list[Entry]) -> Kept[Thing]:
         sound: list[Revision[Thing]] = []
         unread: list[tuple[str, BadThing]] = []
-        for entry in entries:
-            read = self._revision(entry)
+        for entry, read in zip(entries, self._revisions(entries), strict=True):
             if isinstance(read, BadThing):
                 unread.append((entry.name, read))
             elif read.number != named(entry.name).number:
@@ -161,6 +169,12 @@ class Shelf(Generic[Thing]):
             else:
                 sound.append(read)
         return Kept(key, tuple(sorted(sound, key=lambda each: each.number)), tuple(unread))
+
+    def _revisions(self, entries: list[Entry]) -> list[Revision[Thing] | BadThing]:
+        if all((entry.name, entry.stamp) in self._known for entry in entries):
+            return [self._revision(entry) for entry in entries]
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            return list(pool.map(self._revision, entries))
 
     def _revision(self, entry: Entry) -> Revision[Thing] | BadThing:
         at = (entry.name, entry.stamp)
