@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import base64
 import json
+import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -22,6 +24,10 @@ from annotate.practice.pieces import Piece, piece
 from annotate.practice.sheets.wishes import SheetWishes
 from annotate.practice.sounds.wishes import SoundMade, SoundWishes
 from theory.tihai import Tihai
+
+_TIME = "SOURCE_DATE_EPOCH"
+FIRST_DAY_S = "315532800"
+"""1 January 1980 in seconds from 1970: the first day that a zip can tell."""
 
 
 @dataclass(frozen=True)
@@ -88,10 +94,27 @@ def _sheet(job: SheetJob) -> MadeSheet:
     if not job.pdf:
         return MadeSheet(job.html, "")
     try:
-        (job.folder / job.pdf).write_bytes(sheet_pdf(archive, pieces, job.wishes))
+        with _fonts_of_the_first_day():
+            pdf = sheet_pdf(archive, pieces, job.wishes)
+        (job.folder / job.pdf).write_bytes(pdf)
     except CannotPrint as error:
         return MadeSheet(job.html, "", str(error))
     return MadeSheet(job.html, job.pdf)
+
+
+@contextmanager
+def _fonts_of_the_first_day() -> Iterator[None]:
+    """Let the fonts within a PDF bear a time that is always the same, so that the same sheet is the same file.
+
+    What cuts them to size asks this variable (reproducible-builds.org, SOURCE_DATE_EPOCH specification).
+    """
+    before = os.environ.get(_TIME)
+    os.environ[_TIME] = before or FIRST_DAY_S
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[_TIME]
 
 
 def _sound(job: SoundJob) -> PackedSound | Left:

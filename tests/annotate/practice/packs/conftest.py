@@ -1,4 +1,4 @@
-"""A pack of the invented concert in rupak of the dashboard's tests: two tihais and a phrase, made once."""
+"""A pack of the invented concert in rupak of the dashboard's tests: a tihai and a phrase, made once."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def concert(tmp_path_factory: pytest.TempPathFactory) -> Archive:
 
 @pytest.fixture(scope="session")
 def chosen(concert: Archive) -> tuple[Piece, ...]:
-    return pieces(concert, [f"{SLUG}/t01,t02"], [f"{SLUG}/p02"])
+    return pieces(concert, [f"{SLUG}/t01"], [f"{SLUG}/p02"])
 
 
 @pytest.fixture(scope="session")

@@ -65,7 +65,7 @@ def test_every_file_that_a_piece_names_is_there_and_the_page_leads_to_it(place: 
         names += [piece["musicxml"], piece["midi"], piece["sheet"], piece["sheet_pdf"]]
         names += [sound["file"] for sound in piece["sounds"]]
         assert all(sound["script"] in listing["files"] for sound in piece["sounds"])
-    assert len(names) == 2 + 3 * 4 + 3 * 3
+    assert len(names) == 2 + 2 * 4 + 2 * 3
     for name in names:
         assert name in listing["files"]
         assert name in page
@@ -73,7 +73,7 @@ def test_every_file_that_a_piece_names_is_there_and_the_page_leads_to_it(place: 
 
 def test_no_page_asks_any_address_of_the_net_and_all_lead_to_files_of_the_pack(place: Path) -> None:
     pages = [place / name for name in all_files(place) if name.endswith(".html")]
-    assert len(pages) == 5
+    assert len(pages) == 4
     for path in pages:
         for address in Addresses(path.read_text("utf-8")).found:
             if not address.startswith(("#", "data:")):
@@ -103,7 +103,7 @@ def test_the_script_beside_a_sound_holds_the_same_bytes(place: Path) -> None:
 
 def test_parts_lie_within_their_sound_and_are_as_long_as_the_notation_says(made: Made) -> None:
     # matras of half a second as played, the tihai 5 + 5 + 5 from sam, an avartan of 7
-    for packed in made.pack.pieces[:2]:
+    for packed in made.pack.pieces[:1]:
         for sound in packed.sounds:
             slower = 2 if sound.words == "50 %" else 1
             parts = {part.words: part for part in sound.parts}
@@ -117,7 +117,7 @@ def test_parts_lie_within_their_sound_and_are_as_long_as_the_notation_says(made:
 
 
 def test_known_places_of_a_sound_stand_where_its_parts_begin(made: Made) -> None:
-    for packed in made.pack.pieces[:2]:
+    for packed in made.pack.pieces[:1]:
         for sound in packed.sounds:
             places = dict(sound.places)
             begins = {part.words: part.begin_s for part in sound.parts}
@@ -128,7 +128,7 @@ def test_known_places_of_a_sound_stand_where_its_parts_begin(made: Made) -> None
 
 
 def test_a_phrase_is_placed_by_the_sams_around_it(made: Made) -> None:
-    phrase = made.pack.pieces[2]
+    phrase = made.pack.pieces[1]
     for sound in phrase.sounds:
         (first, begin_s), (last, end_s) = sound.places
         matra_s = 1.0 if sound.words == "50 %" else 0.5
@@ -196,6 +196,10 @@ def test_everything_says_whose_performance_it_is_and_what_is_allowed(place: Path
     assert listing["licence"]["key"] == "CC-BY-NC-4.0"
     allowed = "Creative Commons Attribution-NonCommercial 4.0"
     texts = [place / "index.html", *(place / piece["musicxml"] for piece in listing["pieces"])]
+    for path in place.glob("sheets/*.html"):
+        sheet = path.read_text("utf-8")
+        assert "Nirvani Tolasar (mandolin), Obeyan Rukhdal (tabla), 7 March 2026, an invented hall" in sheet
+        assert allowed in sheet
     for path in [*texts, *(place / piece["midi"] for piece in listing["pieces"])]:
         content = path.read_bytes()
         for words in ("Nirvani Tolasar", "Obeyan Rukhdal", "Trial in rupak", "an invented hall", allowed):
