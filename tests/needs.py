@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 AXE_CORE = Path(__file__).parent.parent / "node_modules" / "axe-core" / "axe.min.js"
+HTML_VALIDATE = AXE_CORE.parent.parent / "html-validate" / "bin" / "html-validate.mjs"
 TABLA_SAMPLES = Path("/usr/share/sonic-pi/samples")
 
 
@@ -37,8 +38,15 @@ def node() -> str:
 def axe_core() -> Path:
     """Return the file that checks pages for accessibility."""
     if not AXE_CORE.exists():
-        _miss("needs axe-core: npm install --no-save --ignore-scripts axe-core@4.14.1")
+        _miss("needs axe-core: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@11.21.1")
     return AXE_CORE
+
+
+def html_validate() -> list[str]:
+    """Return the command that tells whether HTML is valid."""
+    if not HTML_VALIDATE.exists():
+        _miss("needs html-validate: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@11.21.1")
+    return [node(), str(HTML_VALIDATE)]
 
 
 def tabla_samples() -> Path:

@@ -25,6 +25,7 @@ from dashboard.pages.counted_words import BY_WORDS, NO_ROLE, raga_address, raga_
 from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
 from dashboard.passages import LONGEST_MS
+from dashboard.sheets.asked import sheet_address
 from theory.clock import format_clock
 from theory.errors import UnknownName
 from theory.talas import get_tala
@@ -64,7 +65,7 @@ def page(library: Library, wanted: Mapping[str, str]) -> Page:
         f", page {number} of {pages}" if pages > 1 else ""
     )
     columns = [Column("Performance"), Column("Hear"), Column("At", number=True), Column("Phrase"), Column("Role")]
-    columns += [Column("Begins on"), Column("Played on")]
+    columns += [Column("Begins on"), Column("Played on"), Column("To practise")]
     content = [
         heading,
         back,
@@ -123,6 +124,7 @@ def _heading(wanted: Mapping[str, str]) -> str:
 def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
     slug, start_s, end_s = row["recording"], float(row["start_s"]), float(row["end_s"])
     title = row["title"] or slug
+    key = row.get("phrase") or (row["unit"] if row["swaras"] else "")  # a minute of sound is no phrase
     matra = row["matra"]
     begins = "" if pd.isna(matra) or not row["tala"] else _begins(float(matra), row["tala"])
     when = pd.Timestamp(row["performed_on"]) if not pd.isna(row["performed_on"]) else None
@@ -137,6 +139,7 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
         row["role"] or "",
         begins,
         words.day(when.date()) if when is not None else "",
+        html.A("Practice sheet", href=sheet_address(slug, str(key))) if key else "",
     ]
 
 

@@ -23,6 +23,7 @@ from dashboard.pages.page import Page
 from dashboard.pages.phrases import by_choices, by_of
 from dashboard.pages.raga_played import BY, ENDINGS, PROFILE, STEPS, TRENDS, TURNS
 from dashboard.parts import Column, Part, empty, facts, table
+from dashboard.sheets.asked import raga_sheet_address
 from theory.errors import LayakoshError, UnknownName
 from theory.notation import parse
 from theory.ragas import Raga, all_ragas, get_raga, raga_variants
@@ -102,6 +103,7 @@ def page(library: Library, name: str, wanted: Mapping[str, str]) -> Page:
         html.P(
             [
                 f"{performances} performance{'' if performances == 1 else 's'} in this archive. {SCHOOLS}",
+                *([" ", html.A("Practice sheet", href=raga_sheet_address(known.key))] if known else []),
             ],
             className="lede",
         ),

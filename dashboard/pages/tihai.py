@@ -18,6 +18,7 @@ from dashboard.pages.page import Page
 from dashboard.pages.tihai_late import ELSEWHERE, HISTORY, PALLAS, STROKES
 from dashboard.pages.transport import player
 from dashboard.parts import Column, Part, facts, table, verdict_mark
+from dashboard.sheets.asked import sheet_address
 from theory.clock import format_clock
 from theory.numbers import spoken
 
@@ -40,6 +41,7 @@ def page(library: Library, slug: str, key: str) -> Page:
             "in ",
             dcc.Link(title, href=f"/cycles/{slug}?at={record.palla_s[0]:.3f}"),
             f", at {format_clock(record.palla_s[0], 1)}",
+            *_sheet(slug, record),
         ],
         className="lede",
     )
@@ -76,6 +78,13 @@ def page(library: Library, slug: str, key: str) -> Page:
         dcc.Store(id="fold-data", data=library.fold(slug).passage(record)),
     ]
     return Page(f"{key} in {title}", content, "Tihais")
+
+
+def _sheet(slug: str, record: TihaiRecord) -> list[Part]:
+    """Lead to the practice sheet, where there is enough to practise."""
+    if not record.palla or record.dam is None:
+        return []
+    return [" · ", html.A("Practice sheet", href=sheet_address(slug, record.tihai))]
 
 
 def _says_so(verdict: Verdict) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -50,11 +52,12 @@ def html_as_pdf(page: str) -> bytes:
 def _printer() -> ModuleType:
     """Import what makes PDF, or say how to get it."""
     try:
-        import weasyprint
+        with contextlib.redirect_stdout(io.StringIO()):  # it prints what it looked for; the message below says it
+            import weasyprint
     except ImportError:
         missing = "weasyprint is missing (pip install 'layakosh[sheets]')"
     except OSError:  # its C libraries are looked for when it is imported
-        missing = "weasyprint does not find Pango (Debian: apt-get install libpango-1.0-0 libpangoft2-1.0-0)"
+        missing = "weasyprint does not find Pango (Debian: apt-get install libpangoft2-1.0-0 libharfbuzz-subset0)"
     else:
         return weasyprint
     raise CannotPrint(

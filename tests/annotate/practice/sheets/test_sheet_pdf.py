@@ -128,5 +128,5 @@ def test_without_its_c_library_it_is_said_what_to_install(desk: Archive, monkeyp
 
     monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
     monkeypatch.setattr(sys, "meta_path", [NoPango(), *sys.meta_path])
-    with pytest.raises(CannotPrint, match=r"apt-get install libpango-1\.0-0"):
+    with pytest.raises(CannotPrint, match=r"apt-get install libpangoft2-1\.0-0"):
         sheet_pdf(desk, pieces_named(desk, ["evening/t01"]), SheetWishes())
