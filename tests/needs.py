@@ -49,6 +49,14 @@ def html_validate() -> list[str]:
     return [node(), str(HTML_VALIDATE)]
 
 
+def noto_devanagari() -> Path:
+    """Return the font of Devanagari letters as published (SIL OFL)."""
+    path = Path("/usr/share/fonts/truetype/noto/NotoSansDevanagari-Regular.ttf")
+    if not path.exists():
+        _miss("needs the published font: apt-get install fonts-noto-core")
+    return path
+
+
 def tabla_samples() -> Path:
     """Return the folder of the recorded tabla strokes (CC0)."""
     if not (TABLA_SAMPLES / "tabla_na.flac").exists():

@@ -15,7 +15,7 @@ import io
 import json
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,7 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.subset import Options, Subsetter
 from fontTools.ttLib import TTFont
 from fontTools.ttLib.tables import otTables
+from fontTools.ttLib.tables.otBase import BaseTable
 
 from theory.bhatkhande import KOMAL, LOWER, TIVRA, UPPER
 from theory.bols import all_bols
@@ -146,12 +147,25 @@ def _join_syllables(letters: TTFont) -> None:
         letters["GDEF"].table.GlyphClassDef.classDefs[name] = 1
     letters.setGlyphOrder([*names, *new])
     letters["glyf"].glyphOrder = letters.getGlyphOrder()
-    joined = "\n".join(f"  sub {' '.join(parts)} by {name};" for name, parts in new.items())
     kept = letters["GSUB"]
-    scripts = "languagesystem DFLT dflt; languagesystem deva dflt; languagesystem dev2 dflt;\n"
-    addOpenTypeFeaturesFromString(letters, f"{scripts}feature calt {{\n{joined}\n}} calt;", tables=["GSUB"])
+    addOpenTypeFeaturesFromString(letters, _joining(letters, new), tables=["GSUB"])
     _append(kept.table, letters["GSUB"].table, "calt")
     letters["GSUB"] = kept
+
+
+def _joining(letters: TTFont, new: dict[str, tuple[str, ...]]) -> str:
+    """Write the rules that join glyphs to syllables: not where a mark follows, which knows its place on letters only."""
+    marks = {name for name, kind in letters["GDEF"].table.GlyphClassDef.classDefs.items() if kind == 3}
+    begun = {parts[:length] for parts in new.values() for length in range(2, len(parts) + 1)}
+    lines = ["languagesystem DFLT dflt; languagesystem deva dflt; languagesystem dev2 dflt;", "lookup joined {"]
+    lines += [f"  sub {' '.join(parts)} by {name};" for name, parts in new.items()]
+    lines += ["} joined;", "feature calt {"]
+    for parts in new.values():
+        beyond = sorted(mark for mark in marks if (*parts, mark) not in begun)
+        lines.append(f"  ignore sub {' '.join(f'{part}{chr(39)}' for part in parts)} [{' '.join(beyond)}];")
+    firsts = sorted({parts[0] for parts in new.values()})
+    lines += [f"  sub [{' '.join(firsts)}]' lookup joined;", "} calt;"]
+    return "\n".join(lines)
 
 
 def _copied(letters: TTFont, signs: TTFont) -> dict[int, str]:
@@ -175,15 +189,18 @@ def _copied(letters: TTFont, signs: TTFont) -> dict[int, str]:
 
 
 def _append(table: Any, added: Any, feature: str) -> None:
-    """Add the lookups of one layout table to another, as a feature of all its scripts."""
+    """Add the lookups of one layout table, which has one feature, to another, as a feature of all its scripts."""
     behind = len(table.LookupList.Lookup)
+    for named in _naming_lookups(added.LookupList.Lookup):
+        named.LookupListIndex += behind
     table.LookupList.Lookup += added.LookupList.Lookup
     table.LookupList.LookupCount = len(table.LookupList.Lookup)
     first = len(table.FeatureList.FeatureRecord)
     record = otTables.FeatureRecord()
     record.FeatureTag, record.Feature = feature, otTables.Feature()
     record.Feature.FeatureParams = None
-    record.Feature.LookupListIndex = [behind + index for index in range(len(added.LookupList.Lookup))]
+    named_ones = added.FeatureList.FeatureRecord[0].Feature.LookupListIndex
+    record.Feature.LookupListIndex = [behind + index for index in named_ones]
     record.Feature.LookupCount = len(record.Feature.LookupListIndex)
     table.FeatureList.FeatureRecord.append(record)
     for script in table.ScriptList.ScriptRecord:
@@ -191,6 +208,17 @@ def _append(table: Any, added: Any, feature: str) -> None:
         for system in filter(None, [script.Script.DefaultLangSys, *systems]):
             system.FeatureIndex.append(first)
             system.FeatureCount = len(system.FeatureIndex)
+
+
+def _naming_lookups(tables: Iterable[Any]) -> Iterator[Any]:
+    """Yield the records, however deep, in which a rule names a lookup by its number."""
+    for table in tables:
+        for name, value in vars(table).items():
+            inner = value if isinstance(value, list) else [value]
+            if name == "SubstLookupRecord":
+                yield from inner
+            else:
+                yield from _naming_lookups(each for each in inner if isinstance(each, BaseTable))
 
 
 def _bounds(glyphs: Any, name: str) -> tuple[float, float, float, float]:
