@@ -154,7 +154,7 @@ def _join_syllables(letters: TTFont) -> None:
 
 
 def _joining(letters: TTFont, new: dict[str, tuple[str, ...]]) -> str:
-    """Write the rules that join glyphs to syllables: not where a mark follows, which knows its place on letters only."""
+    """Write the rules that join glyphs to syllables, but not where a mark follows: it knows its place on letters."""
     marks = {name for name, kind in letters["GDEF"].table.GlyphClassDef.classDefs.items() if kind == 3}
     begun = {parts[:length] for parts in new.values() for length in range(2, len(parts) + 1)}
     lines = ["languagesystem DFLT dflt; languagesystem deva dflt; languagesystem dev2 dflt;", "lookup joined {"]
