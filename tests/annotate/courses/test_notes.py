@@ -24,6 +24,9 @@ TAGS = {
 ATTRIBUTES = {"href", "rel", "class", "start"}
 VOID = {"br", "hr"}
 HOSTILE = (
+    "[a](javascript://x.example/%0Aalert(1))",
+    "[a](data://x.example/y)",
+    "[a](ftp://x.example/y)",
     "<script>alert(1)</script>",
     "<img src=x onerror=alert(1)>",
     "[a](javascript:alert(1))",
