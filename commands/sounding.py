@@ -50,6 +50,7 @@ _MOST_STEPS = 60
     "--under", "under_db", type=float, default=0.0, metavar="DB", help="What lies under it, louder or softer."
 )
 @click.option("--loudness", type=float, default=-16.0, show_default=True, metavar="LUFS", help="Of the whole file.")
+@click.option("--mono", is_flag=True, help="One channel, and a third of the bits in MP3 and Opus.")
 @click.option("--licence", default="", help="What the musician allows, for the tags.")
 @archive_option
 @json_option

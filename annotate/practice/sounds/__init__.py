@@ -9,9 +9,11 @@
     beats           what is struck where: clicks, theka, lehra, notes, counted dams
     instruments     what that sounds like
     passage_slowed  the recording's sound at a speed, and where it may be joined
+    layers          what is laid where, to the sample
     mixing          all of it in one sound, block by block
     tags            what the file says of itself
-    writing         all of it together; loudness even between files (EBU R 128)
+    evenly          loudness even between files (EBU R 128)
+    writing         all of it together
 """
 
 from annotate.practice.sounds.wishes import SoundMade, SoundPart, SoundWishes

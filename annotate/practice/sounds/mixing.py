@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ingest.sound_writing import RATE_HZ
+from ingest.spool import let_go
 from ingest.streams import Frames
 
 BLOCK = 5 * RATE_HZ
@@ -93,6 +94,7 @@ def mixed(layers: Sequence[Struck | Clip], length: int, fade_out: int) -> Iterat
             begin, end = max(first, layer.at), min(stop, layer.end)
             if end > begin:
                 block[begin - first : end - first] += layer.between(begin, end)
+        let_go(*(layer.sound for layer in sounding))
         if stop > length - fade_out:
             block *= _risen(length - np.arange(first, stop, dtype=np.float64) - 0.5, fade_out).astype(np.float32)[
                 :, None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ PIECE_S = 20.0
 """So much of the recording is stretched at once: what is in memory does not grow with the passage."""
 SEAM_S = 0.02
 """Pieces of a long passage go over into each other within this time."""
-KEPT_BYTES = 64 << 20
+KEPT_BYTES = 24 << 20
 """A slowed passage that is larger is kept in a file."""
 
 EARLY_S = 0.08
@@ -53,8 +54,25 @@ def read_passage(path: Path, start_s: float, end_s: float) -> Frames:
     return whole
 
 
-def slowed_passage(path: Path, start_s: float, end_s: float, speed: float) -> Frames:
+def pieces_of(path: Path, start_s: float, end_s: float) -> Iterator[Frames]:
+    """Read a stretch as :func:`read_passage`, in pieces of :data:`PIECE_S` at most."""
+    count = max(1, math.ceil((end_s - start_s) / PIECE_S))
+    for number in range(count):
+        from_s, to_s = (start_s + (end_s - start_s) * part / count for part in (number, number + 1))
+        yield read_passage(path, from_s, to_s)
+
+
+def slowed_passage(path: Path, start_s: float, end_s: float, speed: float, *, mono: bool = False) -> Frames:
     """Return a passage at a share of its speed: what sounds ``t`` seconds into it is at ``t / speed``.
+
+    Parameters
+    ----------
+    path : Path
+    start_s, end_s : float
+    speed : float
+        0.25 to 1.
+    mono : bool
+        Whether both channels are what they are on average, which takes half the work.
 
     Returns
     -------
@@ -74,7 +92,7 @@ def slowed_passage(path: Path, start_s: float, end_s: float, speed: float) -> Fr
     while filled < length:
         begin = max(0, filled - seam)
         end = min(length, filled + math.ceil(step_s / speed * RATE_HZ))
-        piece = _stretched(path, start_s, begin, end, speed)
+        piece = _stretched(path, start_s, begin, end, speed, mono=mono)
         if begin < filled:
             whole[begin:filled] = whole[begin:filled] * rising[::-1] + piece[:seam] * rising
         whole[filled:end] = piece[filled - begin :]
@@ -82,14 +100,15 @@ def slowed_passage(path: Path, start_s: float, end_s: float, speed: float) -> Fr
     return whole
 
 
-def _stretched(path: Path, start_s: float, begin: int, end: int, speed: float) -> Frames:
+def _stretched(path: Path, start_s: float, begin: int, end: int, speed: float, *, mono: bool) -> Frames:
     """Samples of the slowed passage from ``begin`` to ``end``."""
     from_s, to_s = (start_s + sample / RATE_HZ * speed for sample in (begin, end))
     before = round(CONTEXT_S * RATE_HZ)
     read = read_passage(path, from_s - before / RATE_HZ, to_s + CONTEXT_S)
-    if speed == 1:
-        return read[before : before + end - begin]
     first = round(before / speed)
+    if mono:
+        read = read.mean(axis=1, keepdims=True, dtype=np.float32)
+    # as wide again by the assignment
     return slowed(read, RATE_HZ, speed)[first : first + end - begin]
 
 
