@@ -28,6 +28,7 @@ from dashboard.marking.shown import WHO, by
 from dashboard.pages.instances import sound_address
 from dashboard.practice.asked import PATH as PRACTICE
 from dashboard.practice.asked import exercises_address, read
+from dashboard.sheets.asked import raga_sheet_address, sheet_address
 
 CHAPTER_LEVEL = 2
 """The level of a chapter's heading on the page."""
@@ -39,11 +40,12 @@ RINGS_S = 0.8
 
 @dataclass(frozen=True)
 class PieceShown:
-    """A piece in a list: what it is, where it is opened, and where it is heard (both may be empty)."""
+    """A piece in a list: what it is, and where it is opened, heard and had as a sheet to print (each may be empty)."""
 
     found: Found
-    href: str
-    hear: str
+    href: str = ""
+    hear: str = ""
+    sheet: str = ""
 
 
 def list_of(courses: Courses) -> dict[str, Any]:
@@ -168,21 +170,31 @@ def _chapter(archive: Archive, chapter: Chapter) -> dict[str, Any]:
 
 def _piece(archive: Archive, found: Found) -> PieceShown:
     if found.missing:
-        return PieceShown(found, "", "")
+        return PieceShown(found)
     reference = found.reference
     if reference.kind == "raga":
-        return PieceShown(found, f"/ragas/{quote(reference.key)}", "")
+        return PieceShown(found, f"/ragas/{quote(reference.key)}", sheet=raga_sheet_address(reference.key))
     if reference.kind == "exercises":
-        return PieceShown(found, exercises_address(read_exercises(reference.key)), "")
+        return PieceShown(found, exercises_address(read_exercises(reference.key)))
     if reference.kind == "composition":
         composition = Shelf(archive).get(reference.key).content
-        return PieceShown(found, address(composition_fields(reference.key, composition)), "")
+        return PieceShown(found, address(composition_fields(reference.key, composition)))
+    return _row_shown(archive, found)
+
+
+def _row_shown(archive: Archive, found: Found) -> PieceShown:
+    slug, key = found.reference.where, found.reference.key
+    state = archive.state(slug)
     start_s, end_s = found.played_s or (0.0, 0.0)
-    slug = quote(reference.where)
-    page = f"/tihais/{slug}/{quote(reference.key)}" if found.kind == "tihai" else f"/cycles/{slug}?at={start_s:.3f}"
-    has_sound = bool(archive.state(reference.where).recording.audio_path)
-    end_s += RINGS_S if found.kind == "tihai" else 0.0
-    return PieceShown(found, page, sound_address(reference.where, max(start_s, 0.0), end_s) if has_sound else "")
+    if found.kind == "tihai":
+        page = f"/tihais/{quote(slug)}/{quote(key)}"
+        end_s += RINGS_S
+        prints = bool(found.notation) and state.tihai(key).dam is not None
+    else:
+        page = f"/cycles/{quote(slug)}?at={start_s:.3f}"
+        prints = bool(found.notation)
+    hear = sound_address(slug, max(start_s, 0.0), end_s) if state.recording.audio_path else ""
+    return PieceShown(found, page, hear, sheet_address(slug, key) if prints else "")
 
 
 def _history(kept: Kept) -> list[dict[str, Any]]:

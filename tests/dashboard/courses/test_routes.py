@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -108,6 +110,17 @@ def test_pieces_are_found_and_those_that_are_gone_are_told_and_stay(course_place
     form = {"chapter": FIRST, "title": "Palla", "notes": "", "pieces": [f"{SLUG}/t01"]}
     assert edit(client, "chapter", **form)[0] == 200  # what was in it may stay
     assert edit(client, "chapter", 2, **{**form, "pieces": [f"{SLUG}/t01", f"{SLUG}/t77"]})[0] == 422
+
+
+def test_each_piece_leads_to_its_page_its_sheet_and_its_sound(client: FlaskClient) -> None:
+    page = client.get(f"/course/{KEY}", base_url=HERE).get_json()["course"]
+    assert f'href="/tihais/{SLUG}/t01"' in page
+    assert f'href="/cycles/{SLUG}?at=' in page
+    sheets = re.findall(r'class="to-print" href="([^"]+)"', page)
+    heard = re.findall(r'data-hear="([^"]+)"', page)
+    assert (len(sheets), len(heard)) == (3, 2)
+    for at in (*sheets, *heard):
+        assert client.get(html.unescape(at), base_url=HERE).status_code == 200, at
 
 
 def test_hostile_notes_and_names_are_text_on_the_page(course_place: Path, client: FlaskClient) -> None:
