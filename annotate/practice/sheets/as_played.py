@@ -95,6 +95,7 @@ def played_drawing(played: AsPlayed, places: Places, width: float) -> Drawing | 
         drawing.text(x, foot + 11, f"{count * step:+d}".replace("-", "−") if count else "0", size=6.6, ink=GREY)
     drawing.line(LABELS, foot, width - RIGHT, foot, stroke=GREY)
     drawing.text(zero, foot + 23, "played minus paper, in ms (late is to the right)", size=7, face="italic")
+    drawing.text(LABELS - 6, foot + 11, "part", size=7, anchor="end", face="italic")
     for row, part in enumerate(shown):
         y = ROW * (row + 0.5) + 2
         drawing.line(LABELS, y, width - RIGHT, y, stroke=PALE, width=0.4)

@@ -17,7 +17,7 @@ from theory.layout import Script, legend
 from theory.talas import Mark, Tala
 
 LEFT, RIGHT = 24.0, 14.0
-ROW, BAR = 19.0, 9.0
+TOP, ROW, BAR = 4.0, 19.0, 9.0
 MOST_ROWS = 20  # of one figure; a longer run goes on in the next
 
 
@@ -93,15 +93,15 @@ def _theka(drawing: Drawing, tala: Tala, script: Script, matra: float, y: float)
 
 
 def _run(tala: Tala, run: Run, rows: range, places: Places, width: float) -> Drawing:
-    drawing = Drawing(places, width, ROW * len(rows) + 4, _said(tala, run))
+    drawing = Drawing(places, width, TOP + ROW * len(rows) + 3, _said(tala, run))
     matra = _matra(tala, width)
-    foot = ROW * len(rows)
+    foot = TOP + ROW * len(rows)
     drawing.line(LEFT, 0, LEFT, foot, stroke=ACCENT, width=1.1)
     drawing.line(width - RIGHT, 0, width - RIGHT, foot, stroke=ACCENT, width=1.1)
     for start in tala.vibhag_starts[1:]:
         drawing.line(LEFT + matra * (start - 1), 2, LEFT + matra * (start - 1), foot - 2, stroke=PALE, width=0.6)
     for place, row in enumerate(rows):
-        middle = ROW * (place + 0.5)
+        middle = TOP + ROW * (place + 0.5)
         drawing.line(LEFT, middle, width - RIGHT, middle, stroke=PALE, width=0.5)
         if len(rows) > 1 or rows.start:
             drawing.text(0, middle + 3, str(row + 1), size=9, anchor="start", face="italic", ink=GREY)

@@ -104,10 +104,12 @@ def _one_way(raga: Raga, script: Script) -> str:
 
 
 def _rules(raga: Raga, script: Script) -> Iterator[str]:
-    for where, left_out in (("", raga.omitted), (" going up", raga.omitted_up), (" going down", raga.omitted_down)):
-        beyond = left_out if not where else tuple(each for each in left_out if each not in raga.omitted)
+    omissions = (("", raga.omitted, ()), (" going up", raga.omitted_up, raga.ascent_only))
+    for where, left_out, used in (*omissions, (" going down", raga.omitted_down, raga.descent_only)):
+        told = raga.omitted if where else ()
+        beyond = [each for each in left_out if each not in told and each not in {letter.upper() for letter in used}]
         if beyond:
-            yield f"Leaves out{where}: {', '.join(_degree(letter) for letter in beyond)}."
+            yield f"Leaves out{where}: {', '.join(map(_degree, beyond))}."
     for swara, ways in raga.only_within:
         yield f"{_named(swara, script)} comes only within {' or '.join(_shown(way, script) for way in ways)}."
     for way in raga.never:
