@@ -30,12 +30,21 @@ export function showCourse(region, markup, signal) {
     find()?.focus();
   }
 
+  // Somebody else was first where there is nothing to choose: show what they made of it.
+  async function overtaken({ who }) {
+    const again = await look(place(), signal);
+    if (again?.course === undefined) return;
+    renew(again);
+    tell(`✕ ${who} has changed the same since you opened this. Here is the course as it is now; do it again if it is still wanted.`, "wrong");
+  }
+
   // Post something; where it was done the course is shown anew. Answers with what came back.
   async function post(address, content, find, conflicted) {
     const answer = await ask(address, content, signal);
     if (answer === null) return null;
     if (answer.course !== undefined) renew(answer, () => find?.(answer));
     else if (answer.conflict && conflicted) conflicted(answer.conflict);
+    else if (answer.conflict) await overtaken(answer.conflict);
     else if (!answer.to) tell(`✕ ${answer.error}`, "wrong");
     return answer;
   }

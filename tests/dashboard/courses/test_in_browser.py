@@ -109,6 +109,22 @@ def test_what_two_people_write_in_the_same_notes_is_shown_and_one_is_chosen(
     it.complaints.clear()
 
 
+def test_chapters_that_somebody_else_moved_meanwhile_are_shown_as_they_are_now(
+    course_place: Path, at: str, window: Open
+) -> None:
+    three = editing.with_chapter(COURSE, "Then")
+    now(course_place).edit(KEY, three, seen=1, who="Bela")
+    it = window(f"{at}/courses/{KEY}")
+    then = three.chapters[-1].key
+    now(course_place).edit(KEY, editing.moved_chapter(three, then, 1), seen=2, who="Bela")
+    it.page.get_by_role("button", name="Move The palla down").click()
+    expect(it.page.locator("#course-said")).to_contain_text("Bela has changed the same")
+    expect(it.page.locator(".chapter").first).to_have_attribute("data-chapter", then)
+    it.page.get_by_role("button", name="Move The palla down").click()
+    expect(it.page.locator(".chapter").last).to_have_attribute("data-chapter", FIRST)
+    assert "409 (CONFLICT)" in it.complaints.pop()
+
+
 def test_what_is_typed_outlives_the_page_until_it_is_saved_or_left(course_place: Path, at: str, window: Open) -> None:
     page = window(f"{at}/courses/{KEY}").page
     page.get_by_role("button", name="Edit The palla").click()
