@@ -13,15 +13,18 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 
 from annotate.archive import Archive
 from annotate.demo import take_in_samples
 from annotate.practice.pieces import pieces_named
 from annotate.practice.sheets import SheetWishes, sheet_html, sheet_pdf
+from annotate.practice.sounds import SoundWishes, write_sound
 
 TIHAI = "desh-gat-in-teental/t07"
+LONG_TIHAI = "desh-gat-in-teental/t02"
 OF_A_SET = (
     "desh-gat-in-teental/t01,t02,t03,t04,t05,t06,t07,p08,p13,p19",
     "bageshri-gat-in-jhaptal/t01,t02,t03,t04,t05,t06,p08,p15",
@@ -53,12 +56,33 @@ def _in_process(archive: Path, pdf: bool, *addresses: str) -> None:
     (sheet_pdf if pdf else sheet_html)(opened, pieces, SheetWishes("devanagari", played=True, raga="desh"))
 
 
+def _sound_command(archive: Path, folder: Path) -> None:
+    _command(archive, "practice-sound", TIHAI, str(folder / "one.opus"))
+
+
+def _sounds(archive: Path, folder: Path, address: str) -> None:
+    """A round at each of four speeds, and from notation at two layas, each a file of its own, as in a pack."""
+    opened = Archive.open(archive)
+    (piece,) = pieces_named(opened, [address])
+    laya = Fraction(round(piece.per_minute or 60))
+    base = SoundWishes(rounds=1, count_in=Fraction(4), mono=True)
+    wished = [replace(base, speeds=(Fraction(speed),)) for speed in (50, 65, 80, 100)]
+    wished += [replace(base, source="notation", layas=(laya * share,)) for share in (Fraction(3, 5), Fraction(1))]
+    for number, wishes in enumerate(wished):
+        write_sound(opened, piece, wishes, folder / f"{address.replace('/', '-')}-{number}.mp3")
+
+
 MEASURES = (
     Measure("sheet of a tihai as HTML, the command", 2.0, lambda archive, to: _sheet_command(archive, to, "html")),
     Measure("sheet of a tihai as PDF, the command", 2.0, lambda archive, to: _sheet_command(archive, to, "pdf")),
     Measure("the same as HTML where it runs already", 2.0, lambda archive, _to: _in_process(archive, False, TIHAI)),
     Measure("the same as PDF where it runs already", 2.0, lambda archive, _to: _in_process(archive, True, TIHAI)),
     Measure("a set of 18 pieces and a raga as PDF", None, lambda archive, _to: _in_process(archive, True, *OF_A_SET)),
+    Measure("sound of a tihai at four speeds, two rounds, as Opus, the command", None, _sound_command),
+    Measure(
+        "six sounds of a tihai for a pack, where it runs already", 2.0, lambda archive, to: _sounds(archive, to, TIHAI)
+    ),
+    Measure("the same of a long tihai", None, lambda archive, to: _sounds(archive, to, LONG_TIHAI)),
 )
 
 

@@ -21,8 +21,9 @@ from annotate.practice.sounds.wishes import PartKind, SoundWishes
 from annotate.records import TihaiRecord
 from annotate.verify import section_of, tolerance_at
 from ingest.sound_writing import RATE_HZ
+from theory.notation import parse
 from theory.numbers import spoken
-from theory.tihai import Tihai
+from theory.tihai import Tihai, landing_offset
 
 LANDING_RINGS_MATRAS = 1
 """So long the landing rings on where exactly the piece is played."""
@@ -38,8 +39,15 @@ class Passage:
     end_s: float
 
 
-def played_passages(archive: Archive, piece: Piece, wishes: SoundWishes) -> tuple[tuple[Passage, ...], list[str]]:
+def played_passages(piece: Piece, grid: Grid | None, wishes: SoundWishes) -> tuple[tuple[Passage, ...], list[str]]:
     """Return what is played in turn, and what had to be made otherwise than wished for.
+
+    Parameters
+    ----------
+    piece : Piece
+    grid : Grid or None
+        As :func:`grid_around` gives it.
+    wishes : SoundWishes
 
     Raises
     ------
@@ -47,7 +55,6 @@ def played_passages(archive: Archive, piece: Piece, wishes: SoundWishes) -> tupl
         From sam to sam is wished for and there is no grid around, or a palla is wished for that is not marked.
     """
     told: list[str] = []
-    grid = _grid_of(archive, piece)
     if wishes.pallas_alone and piece.tihai is not None:
         return tuple(_pallas(piece, piece.tihai, grid)), told
     if grid is None and not wishes.exactly:
@@ -62,7 +69,8 @@ def played_passages(archive: Archive, piece: Piece, wishes: SoundWishes) -> tupl
     return (_from_sam_to_sam(piece, grid, wishes, told),), told
 
 
-def _grid_of(archive: Archive, piece: Piece) -> Grid | None:
+def grid_around(archive: Archive, piece: Piece) -> Grid | None:
+    """Return the grid of the section that a piece is played in; None outside any tala, or where no sam is known."""
     grid = archive.grid(piece.slug)
     return section_of(piece.tihai, grid) if piece.tihai is not None else grid.at(piece.start_s)
 
@@ -97,12 +105,19 @@ def _exactly(piece: Piece, grid: Grid | None) -> Passage:
     end_s = piece.end_s
     if piece.tihai is not None:
         end_s += LANDING_RINGS_MATRAS * _matra_s(piece, grid, piece.end_s)
-    return _passage(piece, _between(piece, grid, piece.start_s, end_s), grid, closes=False)
+    return _passage(piece, _between(piece, grid, piece.start_s, end_s, _written(piece)), grid, closes=False)
+
+
+def _written(piece: Piece) -> Fraction:
+    """How many matras exactly the piece has on paper; of a tihai with those in which its landing rings."""
+    if piece.tihai is not None and isinstance(piece.unit, Tihai):
+        return landing_offset(piece.unit, piece.tihai.rule) + LANDING_RINGS_MATRAS
+    return piece.passage.length
 
 
 def _pallas(piece: Piece, tihai: TihaiRecord, grid: Grid | None) -> Iterator[Passage]:
     for number, (begin_s, end_s) in enumerate(_palla_times(piece, tihai), 1):
-        places = _between(piece, grid, begin_s, end_s)
+        places = _between(piece, grid, begin_s, end_s, parse(tihai.palla).length)
         yield _passage(piece, places, grid, closes=False, words=f"palla {number}, round", spots=False)
 
 
@@ -118,12 +133,12 @@ def _palla_times(piece: Piece, tihai: TihaiRecord) -> list[tuple[float, float]]:
     return [(begin_s, begin_s + float(unit.palla.length) * matra_s) for begin_s in tihai.palla_s]
 
 
-def _between(piece: Piece, grid: Grid | None, start_s: float, end_s: float) -> list[tuple[Fraction, float]]:
-    """Places and times from one moment to another: its ends, and the matras between."""
+def _between(
+    piece: Piece, grid: Grid | None, start_s: float, end_s: float, written: Fraction
+) -> list[tuple[Fraction, float]]:
+    """Places and times from one moment to another: its ends, and the matras between; without a grid as written."""
     if grid is None:
-        matras = Fraction(piece.passage.length) or Fraction(1)
-        begin = piece.start - 1
-        return [(begin, start_s), (begin + matras, end_s)]
+        return [(piece.start - 1, start_s), (piece.start - 1 + written, end_s)]
     cycle, _ = grid.nearest_occurrence(start_s, piece.start)
     origin = (cycle - 1) * grid.tala.matras
     first, last = (_simple(float(grid.absolute(time_s)) - origin) for time_s in (start_s, end_s))

@@ -85,16 +85,17 @@ def written_evenly(
     def louder() -> Iterator[Frames]:
         yield from limited(_stored(sound), ratio_of(gain_db), ratio_of(ceiling_db), RATE_HZ)
 
-    loudness = before
+    loudness, farthest = before, _MIXED
     for look in range(_LOOKS):
         after, done = Meter(RATE_HZ), 0
 
         def watched(piece: Frames, after: Meter = after) -> None:
-            nonlocal done
+            nonlocal done, farthest
             after.add(piece)
             done += len(piece)
             if done % BLOCK < len(piece):
-                told(_MIXED + (1 - _MIXED) * done / length)
+                farthest = max(farthest, _MIXED + (1 - _MIXED) * done / length)
+                told(farthest)
 
         write_sound_file(louder(), path, tags, watched, mono=mono)
         loudness = after.finish()

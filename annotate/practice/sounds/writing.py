@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 from annotate.archive import Archive
 from annotate.practice.errors import CannotSound
 from annotate.practice.pieces import Piece
-from annotate.practice.sounds.as_played import Passage, played_passages, speed_words
+from annotate.practice.sounds.as_played import Passage, grid_around, played_passages, speed_words
 from annotate.practice.sounds.beats import Under
 from annotate.practice.sounds.evenly import DEEPEST_DB, NEARLY_LU, Progress, written_evenly
 from annotate.practice.sounds.instruments import Tuning
@@ -28,6 +29,8 @@ LEAST_FADE_S = 0.25
 USUAL_LAYA = Fraction(60)
 USUAL_SA_HZ = 277.2
 """Sa (C sharp) where the recording's is not known."""
+
+_LAID_SHARE = 0.4  # of the work, when everything is laid out and slowed
 
 
 def write_sound(
@@ -65,11 +68,18 @@ def write_sound(
         )
     length = sample_of(lasts_s)
     sound_path = _sound_path(archive, piece) if score.passages else None
-    layers = layers_of(score, _tuning(piece, wishes), wishes, sound_path, length)
+    tell = progress or (lambda _share: None)
+    layers = layers_of(
+        score, _tuning(piece, wishes), wishes, sound_path, length, lambda share: tell(_LAID_SHARE * share)
+    )
     tags = tags_of(piece, score.how, wishes.licence)
+
+    def written(share: float) -> None:
+        tell(_LAID_SHARE + (1 - _LAID_SHARE) * share)
+
     try:
         blocks = mixed(layers, length, _fade(score, length))
-        loudness = written_evenly(blocks, length, path, wishes.loudness_lufs, tags, progress, mono=wishes.mono)
+        loudness = written_evenly(blocks, length, path, wishes.loudness_lufs, tags, written, mono=wishes.mono)
     except OSError as error:
         raise CannotSound(f"{path} cannot be written: {error.strerror or error}. Nothing of it was left.") from None
     if abs(loudness.lufs - wishes.loudness_lufs) > NEARLY_LU:
@@ -108,7 +118,10 @@ def _sound_path(archive: Archive, piece: Piece) -> Path:
 
 def _from_recording(archive: Archive, piece: Piece, wishes: SoundWishes) -> Score:
     _sound_path(archive, piece)
-    passages, told = played_passages(archive, piece, wishes)
+    grid = grid_around(archive, piece)
+    if grid is not None:  # what is counted under a recording is what was played, whatever stands beside the row
+        piece = replace(piece, tala=grid.tala)
+    passages, told = played_passages(piece, grid, wishes)
     runs = [
         Run(passage.stretch, 100 / speed, speed_words(speed), True, passage.stretch.closes)
         for passage in passages
@@ -132,7 +145,7 @@ def _on_paper(piece: Piece, wishes: SoundWishes) -> Score:
             each,
             Fraction(1),
             f"at {spoken(laya)} matras a minute",
-            number == 0,
+            number == 0 or not each.closes,
             number == len(layas) - 1 and each.closes,
         )
         for alone in range(len(stretches[0]))

@@ -195,6 +195,34 @@ def test_outside_a_tala_a_phrase_is_played_exactly_and_without_clicks(concert, t
     assert made.told
 
 
+def test_without_a_count_in_it_opens_without_a_click(concert, tihai, tmp_path):
+    wishes = SoundWishes(speeds=(HALF,), rounds=1, count_in=Fraction(0), clicks=False)
+    made = write_sound(concert, tihai, wishes, tmp_path / "t01.flac")
+    assert [each.kind for each in made.parts if each.kind not in ("palla", "landing")] == ["round", "closing"]
+    sound = decoded(made.path).mean(axis=1)
+    assert np.abs(sound[:4]).max() < 0.05 * np.abs(sound[: RATE_HZ // 4]).max()
+    assert onset_s(np.concatenate([np.zeros(RATE_HZ), sound]), 1.0) == pytest.approx(1.0, abs=0.005)
+
+
+def test_without_marked_sams_exactly_the_passage_can_be_played(concert, tihai, tmp_path, monkeypatch):
+    monkeypatch.setattr("annotate.practice.sounds.writing.grid_around", lambda *_: None)
+    with pytest.raises(CannotSound, match="No matras are known"):
+        write_sound(concert, tihai, SoundWishes(), tmp_path / "t01.flac")
+    wishes = SoundWishes(speeds=(Fraction(100),), rounds=1, exactly=True, count_in=Fraction(2))
+    made = write_sound(concert, tihai, wishes, tmp_path / "t01.flac")
+    # 15 matras on paper, the last of which rings, between 7.5 s and a matra after the landing at 14.512 s
+    matra_s = (7.012 + 60 / tihai.per_minute) / 15
+    assert made.duration_s == pytest.approx(17 * matra_s, abs=1e-3)
+
+
+def test_progress_is_told_from_nothing_to_everything(concert, tihai, tmp_path):
+    told = []
+    write_sound(concert, tihai, SoundWishes(speeds=(HALF,), rounds=1), tmp_path / "t01.opus", told.append)
+    assert told == sorted(told)
+    assert told[-1] == 1
+    assert len(told) > 5
+
+
 def test_the_recording_slowed_in_pieces_sounds_as_slowed_at_once(concert, monkeypatch):
     from annotate.practice.sounds import passage_slowed
 
