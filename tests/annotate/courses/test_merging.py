@@ -77,7 +77,7 @@ def test_orders_are_put_together_unless_both_moved_what_both_have() -> None:
 
 
 @given(st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_one_who_changed_nothing_gets_the_other_version_and_all_of_it(data: st.DataObject) -> None:
     base = data.draw(courses())
     version = data.draw(edited_often(base))
@@ -87,7 +87,7 @@ def test_one_who_changed_nothing_gets_the_other_version_and_all_of_it(data: st.D
 
 
 @given(st.data())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_nothing_that_only_one_of_two_writers_did_is_lost(data: st.DataObject) -> None:
     base = data.draw(courses())
     theirs, mine = data.draw(edited_often(base)), data.draw(edited_often(base))

@@ -113,14 +113,14 @@ def test_nothing_that_does_harm_gets_into_a_page(notes: str) -> None:
 @given(
     st.lists(st.sampled_from([*HOSTILE, "# ", "> ", "- ", "1. ", "|", "\n", "\n\n", "**", "`", "[", "](", ")", "<"]))
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_no_mixture_of_it_does(parts: list[str]) -> None:
     reader = read(to_html("".join(parts)))
     assert all(map(is_safe, reader.links))
 
 
 @given(st.text(max_size=200))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_any_text_ends_in_markup_that_may_stand_on_a_page(text: str) -> None:
     markup = to_html(text)
     reader = read(markup)

@@ -129,14 +129,14 @@ def test_chapters_are_named_by_their_number_and_told_where_there_is_none() -> No
 
 
 @given(course=strategies.courses(), withdrawn=st.booleans(), undoes=st.integers(0, 9))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_every_course_reads_back_as_it_was_written(course: Course, withdrawn: bool, undoes: int) -> None:
     revision = Revision(3, 'a "b" \\c', EPOCH, "why", course, withdrawn, undoes)
     assert from_toml(SORT, to_toml(SORT, revision)) == revision
 
 
 @given(place=st.integers(0, 900), byte=st.integers(0, 255))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_a_changed_byte_never_ends_in_anything_but_a_message(place: int, byte: int) -> None:
     content = bytearray(to_toml(SORT, Revision(1, "asha", EPOCH, "kept", COURSE)))
     content[place % len(content)] = byte

@@ -73,7 +73,7 @@ def test_a_revision_is_taken_back_by_its_number_once(courses: Courses) -> None:
 
 
 @given(st.data())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_any_edits_all_undone_give_back_the_first_state_and_redone_the_last(data: st.DataObject) -> None:
     with tempfile.TemporaryDirectory() as folder:
         courses = Courses(Archive.create(f"{folder}/archive"))

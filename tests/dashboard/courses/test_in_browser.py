@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 from annotate.archive import Archive
 from annotate.courses import editing
@@ -31,10 +31,6 @@ def at(course_place: Path) -> Iterator[str]:
 
 def now(place: Path) -> Courses:
     return Courses(Archive.open(place))
-
-
-def chapters(page: Page) -> list[str]:
-    return [text.strip() for text in page.locator(".chapter h2").all_inner_texts()]
 
 
 def test_a_course_is_made_written_and_read(course_place: Path, at: str, window: Open) -> None:
