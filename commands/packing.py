@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from annotate.practice.packs.making import Made
 
 NO_SPEED = "none"
+SLOWEST = 25
 
 
 @click.command()
@@ -129,8 +130,8 @@ def pack(
     wishes = PackWishes(
         " ".join(name.split()) or "Pack",
         licence,
-        _speeds(speeds, "--speeds"),
-        _speeds(notation_speeds, "--notation-speeds"),
+        _speeds(speeds, "--speeds", 100),
+        _speeds(notation_speeds, "--notation-speeds", 200),
         SheetWishes(script=script, paper=paper, hand=hand, played=played, raga=raga),  # type: ignore[arg-type]
         pdf=not no_pdf,
         sa=sa,
@@ -156,7 +157,7 @@ def _hand(given: FretOptions, tuning: str) -> Hand:
     return Hand(board, middle_sa, given.string, given.stretch, given.bend)
 
 
-def _speeds(text: str, option: str) -> tuple[Fraction, ...]:
+def _speeds(text: str, option: str, most: int) -> tuple[Fraction, ...]:
     """Read speeds in percent, the slowest first, each once."""
     if text.strip() in ("", NO_SPEED):
         return ()
@@ -168,8 +169,8 @@ def _speeds(text: str, option: str) -> tuple[Fraction, ...]:
             raise LayakoshError(
                 f"{option}: '{each.strip()}' is no speed. Write percents, 50,65,80,100, or none."
             ) from None
-        if not 25 <= speed <= 200:
-            raise LayakoshError(f"{option}: a speed is 25 to 200 percent, not {each.strip()}.")
+        if not SLOWEST <= speed <= most:
+            raise LayakoshError(f"{option}: a speed is {SLOWEST} to {most} percent, not {each.strip()}.")
         found.add(speed)
     return tuple(sorted(found))
 

@@ -82,7 +82,7 @@ class PackedSound:
 
 @dataclass(frozen=True)
 class PackedPiece:
-    """A piece and its files; a sheet is '' where none was made."""
+    """A piece and its files; a sheet or MusicXML is '' where none was made."""
 
     piece: Piece
     score: Score
@@ -105,7 +105,7 @@ class PackedPiece:
             "lands": None if self.score.lands is None else stored(self.score.lands),
             "matras_a_minute": None if self.piece.per_minute is None else round(self.piece.per_minute, 3),
             "performance": performance_of(self.piece.recording).slug,
-            "musicxml": self.musicxml,
+            "musicxml": self.musicxml or None,
             "midi": self.midi,
             "sheet": self.sheet_html or None,
             "sheet_pdf": self.sheet_pdf or None,

@@ -9,6 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from annotate.archive import Archive
+from annotate.exchange.errors import CannotExport
 from annotate.exchange.midi_keys import sa_key
 from annotate.exchange.musicxml_out import musicxml
 from annotate.exchange.score import Score
@@ -154,26 +155,33 @@ def _put_together(
         if isinstance(job, SoundJob) and isinstance(made, PackedSound):
             sounds[job.address].append(made)
     packed = []
+    lacks = [made.lacks for _, made in results if isinstance(made, MadeSheet | Left) and made.lacks]
     for each in pieces:
         stem, score = stem_of(each), score_of(archive, each)
-        notation, midi = _notes(score, each, wishes, folder, stem)
+        notation, midi, lack = _notes(score, each, wishes, folder, stem)
+        lacks += [lack] if lack else []
         packed.append(
             PackedPiece(
                 each, score, stem, notation, midi, sheets[stem].html, sheets[stem].pdf, tuple(sounds[each.address])
             )
         )
     whole = sheets.get(SHEET_OF_ALL, MadeSheet("", ""))
-    lacks = [made.lacks for _, made in results if isinstance(made, MadeSheet | Left) and made.lacks]
     pack = Pack(wishes.title, wishes.licence, tuple(packed), whole.html, whole.pdf, wishes.chapters)
     return pack, tuple(dict.fromkeys(lacks))
 
 
-def _notes(score: Score, piece: Piece, wishes: PackWishes, folder: Path, stem: str) -> tuple[str, str]:
-    """Write a piece as MusicXML and as MIDI; return their names."""
+def _notes(score: Score, piece: Piece, wishes: PackWishes, folder: Path, stem: str) -> tuple[str, str, str]:
+    """Write a piece as MusicXML and as MIDI; return their names, and why there is no MusicXML where there is none."""
     sa, bend = (wishes.sa, 0) if wishes.sa is not None else sa_key(piece.sa_hz)
     part = "tabla" if score.system == "bols" else piece.recording.lead or "melody"
     rights = f"{performance_of(piece.recording).line}. {wishes.licence.line}"
-    names = f"{NOTES}/{stem}.musicxml", f"{NOTES}/{stem}.mid"
-    (folder / names[0]).write_text(musicxml(score, part, sa=sa, rights=rights), "utf-8")
-    (folder / names[1]).write_bytes(score_midi(score, part, sa=sa, bend=bend, rights=rights))
-    return names
+    midi = f"{NOTES}/{stem}.mid"
+    (folder / midi).write_bytes(score_midi(score, part, sa=sa, bend=bend, rights=rights))
+    hand = wishes.sheet.hand if score.system != "bols" else None
+    try:
+        text = musicxml(score, part, sa=sa, hand=hand, rights=rights)
+    except CannotExport as error:
+        return "", midi, f"{piece.address}, MusicXML: {error}"
+    notation = f"{NOTES}/{stem}.musicxml"
+    (folder / notation).write_text(text, "utf-8")
+    return notation, midi, ""
