@@ -98,12 +98,17 @@ export function outcomeWords({ rows, landing_ms, median_ms, spread_ms, hit, miss
   return lines;
 }
 
-// What is drawn of it (deviations.mjs): a sign for each stroke, milliseconds up late and down early.
-export function drawingOf({ rows }, band_ms) {
+const LETTER = 7.2; // px, as in deviations.mjs
+
+// What is drawn of it (deviations.mjs) in so many px: a sign for each stroke, milliseconds up late and down early. Where strokes
+// stand too near for their names, their numbers stand below.
+export function drawingOf({ rows }, band_ms, width) {
+  const longest = Math.max(...rows.filter(({ landing }) => !landing).map(({ short }) => short.length), 1);
+  const isTight = (longest + 1) * LETTER > (width - 90) / rows.length;
   return {
-    x_title: "stroke, in order",
+    x_title: isTight ? "number of the stroke" : "stroke, in order",
     y_title: "early (−) or late (+), ms",
-    names: rows.map(({ short, landing }) => (landing ? "landing" : short)),
+    names: rows.map(({ short, landing }, i) => (landing ? "landing" : isTight ? String(i + 1) : short)),
     band_ms,
     stems: false,
     series: [{ name: "", values: rows.map(({ dev_ms }) => dev_ms), places: [], landing: true }],

@@ -28,6 +28,7 @@ KINDS: Mapping[str, str] = {
 PLAIN = ("start", "dam", "palla", "lands")
 LEVELS = (1, 2, 3, 4, 5)
 MOST_QUESTIONS = 200
+_NAMES = {"level": "difficulty", "number": "number of questions", "per_minute": "laya in matras a minute"}
 SLOWEST, FASTEST = 10, 480
 """Matras a minute."""
 
@@ -75,9 +76,9 @@ class ExerciseWishes:
         if unknown or not self.kinds:
             came = f"'{unknown[0]}'" if unknown else "none"
             raise BadExercise(f"Expected kinds of questions out of {', '.join(KINDS)}; came {came}.")
-        _require("difficulty", self.level, LEVELS[0], LEVELS[-1])
-        _require("number of questions", self.number, 1, MOST_QUESTIONS)
-        _require("laya in matras a minute", self.per_minute, SLOWEST, FASTEST)
+        _require("level", self.level, LEVELS[0], LEVELS[-1])
+        _require("number", self.number, 1, MOST_QUESTIONS)
+        _require("per_minute", self.per_minute, SLOWEST, FASTEST)
         _require("seed", self.seed, 0, 10**9)
 
     @property
@@ -132,9 +133,9 @@ def _same(value: Any) -> Any:
     return value
 
 
-def _require(what: str, count: int | None, least: int, most: int) -> None:
+def _require(name: str, count: int | None, least: int, most: int) -> None:
     if count is not None and not least <= count <= most:
-        raise BadExercise(f"The {what} is {count}: expected {least} to {most}.")
+        raise BadExercise(f"The {_NAMES.get(name, name)} is {count}: expected {least} to {most}.")
 
 
 def _text(name: str, value: Any) -> str:
@@ -170,5 +171,5 @@ def _target(name: str, value: Any) -> Fraction:
 def _whole(name: str, value: Any) -> int:
     text = str(value)
     if isinstance(value, bool) or not text.isascii() or not text.isdigit() or len(text) > 10:
-        raise BadExercise(f"Expected a whole number as {name}, but {value!r} came.")
+        raise BadExercise(f"Expected a whole number as {_NAMES.get(name, name)}, but {value!r} came.")
     return int(text)

@@ -90,6 +90,7 @@ function put(element, markup) {
 }
 
 function tellWrong(wrong) {
+  if (Object.keys(wrong).length > 0) byId("options").open = true;
   for (const place of page().querySelectorAll(".wrong[id]")) {
     const message = wrong[place.id.replace("wrong-", "")] ?? "";
     place.textContent = message;
@@ -164,7 +165,7 @@ function tellOutcome({ told, placed, settings }) {
   region.append(table(outcome.rows));
   const drawing = byId("clap-drawing");
   const band_ms = Math.min(BAND_MS, told.tolerance_ms ?? 20000 / settings.laya);
-  drawing.innerHTML = deviationsSvg(drawingOf(outcome, band_ms), drawing.clientWidth);
+  drawing.innerHTML = deviationsSvg(drawingOf(outcome, band_ms, drawing.clientWidth), drawing.clientWidth);
   Object.assign(region.dataset, { outcome: JSON.stringify(outcome), band: String(band_ms) });
 }
 
@@ -281,6 +282,7 @@ function clicked({ target }) {
   const button = target.closest?.("button")?.id;
   if (button === "clap-begin") play();
   if (button === "delay-measure") measure();
+  if (button === "clap-pad" && take === null) say("Press Play first, then clap.");
 }
 
 function chose({ target }) {
@@ -302,5 +304,5 @@ addEventListener("popstate", () => isHere() && page().childElementCount > 0 && a
 addEventListener("resize", () => {
   const drawing = isHere() ? byId("clap-drawing") : null;
   const { outcome, band } = byId("clap-outcome")?.dataset ?? {};
-  if (drawing && outcome) drawing.innerHTML = deviationsSvg(drawingOf(JSON.parse(outcome), Number(band)), drawing.clientWidth);
+  if (drawing && outcome) drawing.innerHTML = deviationsSvg(drawingOf(JSON.parse(outcome), Number(band), drawing.clientWidth), drawing.clientWidth);
 });

@@ -77,6 +77,7 @@ function put(element, markup) {
 }
 
 function tellWrong(wrong) {
+  if (Object.keys(wrong).length > 0) byId("options").open = true;
   for (const place of byId("practice-form").querySelectorAll(".wrong")) {
     const message = wrong[place.id.replace("wrong-", "")] ?? "";
     place.textContent = message;

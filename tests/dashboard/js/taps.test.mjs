@@ -94,10 +94,17 @@ test("the landing alone is told in one sentence", () => {
 });
 
 test("what is drawn has a sign for every stroke, axes with units, and the landing by name", () => {
-  const drawn = drawingOf(outcomeOf(strokes([1, 2]), [1.01]), 100);
+  const drawn = drawingOf(outcomeOf(strokes([1, 2]), [1.01]), 100, 600);
   assert.deepEqual(drawn.names, ["Dha", "landing"]);
   assert.match(drawn.y_title, /ms$/);
   assert.equal(drawn.x_title, "stroke, in order");
   assert.equal(Math.round(drawn.series[0].values[0]), 10);
   assert.equal(drawn.series[0].values[1], null);
+});
+
+test("where names would run into each other, strokes are numbered", () => {
+  const drawn = drawingOf(outcomeOf(strokes(Array.from({ length: 15 }, (_, i) => i)), [1.01]), 100, 320);
+  assert.deepEqual(drawn.names.slice(0, 3), ["1", "2", "3"]);
+  assert.equal(drawn.names.at(-1), "landing");
+  assert.equal(drawn.x_title, "number of the stroke");
 });

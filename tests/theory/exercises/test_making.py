@@ -155,7 +155,7 @@ def test_wishes_are_kept_as_plain_values_and_read_back() -> None:
         ({"target": "Dha"}, "Expected a matra"),
         ({"tala": 16}, "Expected a text as tala"),
         ({"laya": 90}, "no 'laya'"),
-        ({"level": True}, "whole number as level"),
+        ({"level": True}, "whole number as difficulty"),
         ({"kinds": 3}, "as a list"),
     ],
 )
