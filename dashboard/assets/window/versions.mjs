@@ -9,7 +9,7 @@ export function versions(words, { rows, who }, save) {
   const heads = ["", "Before", who, "Yours"].map((text) => (text === "" ? make("td") : make("th", { scope: "col" }, text)));
   return [
     make("p", { className: "wrong" }, words),
-    make("div", { className: "table-region" }, make("table", {}, make("thead", {}, make("tr", {}, heads)), make("tbody", {}, rows.map(line)))),
+    make("div", { className: "table-region", tabIndex: 0, role: "region", "aria-label": "Both versions" }, make("table", {}, make("thead", {}, make("tr", {}, heads)), make("tbody", {}, rows.map(line)))),
     make("p", { className: "buttons" }, button("Write mine", () => save("mine")), button("Keep theirs", () => save("theirs"))),
   ];
 }
