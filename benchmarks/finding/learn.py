@@ -1,6 +1,6 @@
 """Learn from rendered concerts what `ingest.finding.judge` knows, and write it into ``ingest/data/finding.npz``.
 
-``python -m benchmarks.finding.learn --seeds 1-150 --cache FOLDER`` (about half a minute a concert when they have to be
+``python -m benchmarks.finding.learn --seeds 1-225 --cache FOLDER`` (about half a minute a concert when they have to be
 rendered first). The figures of the learning, each concert judged by trees that have not seen it, are printed and kept
 in ``finding.json`` beside the trees.
 """
@@ -63,7 +63,7 @@ def palla_rows(
 def main(arguments: Sequence[str] | None = None) -> None:
     """Learn and write."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.finding.learn", description=__doc__.split("\n")[0])
-    parser.add_argument("--seeds", type=parse_seeds, default=parse_seeds("1-150"), help="such as 1-150 or 1,3")
+    parser.add_argument("--seeds", type=parse_seeds, default=parse_seeds("1-225"), help="such as 1-225 or 1,3")
     parser.add_argument("--cache", type=Path, required=True, help="folder that keeps rendered concerts")
     options = parser.parse_args(arguments)
     require_sounds()
