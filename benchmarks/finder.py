@@ -14,7 +14,7 @@ Every section is handed over with its true limits and tala, and its first two sa
 * Confidence: how many proposals are right, by the confidence they were given.
 * Seconds a minute of sound from evidence to proposals.
 
-Learnt on seeds below 230 (`ingest/data/finding.json` lists them); 801 to 812, 821 to 832 and 841 to 852 have been judged on.
+Learnt on seeds below 230 (`ingest/data/finding.json` lists them); judged on: 801 to 812, 821 to 832, 841 to 852.
 """
 
 from __future__ import annotations
