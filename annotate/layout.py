@@ -69,7 +69,7 @@ def removal_of(slug: str) -> str:
 
 @dataclass(frozen=True)
 class Named:
-    """What a name says: the kind of file, the recording, composition or course it belongs to, the number of a revision."""
+    """What a name says: the kind of file, the recording, composition or course it is of, the number of a revision."""
 
     kind: Kind
     slug: str = ""

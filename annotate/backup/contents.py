@@ -1,7 +1,7 @@
 """What goes into a backup, and what its list of contents says.
 
-By default everything that cannot be made again (card, revisions, compositions, courses, what was set aside) and the sound; the
-evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound
+By default everything that cannot be made again (card, revisions, compositions, courses, what was set aside) and the
+sound; the evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound
 of a recording. Snapshots, grids and the index follow from the rest and are never within.
 """
 
