@@ -1,8 +1,8 @@
 """What goes into a backup, and what its list of contents says.
 
 By default everything that cannot be made again (card, revisions, compositions, courses, what was set aside) and the
-sound; the evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps no sound
-of a recording. Snapshots, grids and the index follow from the rest and are never within.
+sound; the evidence is measured again from the sound by ``layakosh listen-again``, and is within where the archive keeps
+no sound of a recording. Snapshots, grids and the index follow from the rest and are never within.
 """
 
 from __future__ import annotations
