@@ -18,7 +18,9 @@ from dashboard.pages.page import Page
 from dashboard.pages.tihai_late import ELSEWHERE, HISTORY, PALLAS, STROKES
 from dashboard.pages.transport import player
 from dashboard.parts import Column, Part, facts, table, verdict_mark
+from dashboard.practice.asked import clap_address
 from dashboard.sheets.asked import sheet_address
+from dashboard.sounds.asked import FROM_NOTATION, page_address
 from theory.clock import format_clock
 from theory.numbers import spoken
 
@@ -41,7 +43,7 @@ def page(library: Library, slug: str, key: str) -> Page:
             "in ",
             dcc.Link(title, href=f"/cycles/{slug}?at={record.palla_s[0]:.3f}"),
             f", at {format_clock(record.palla_s[0], 1)}",
-            *_sheet(slug, record),
+            *_sheet(slug, record, library.archive.has_sound(slug)),
         ],
         className="lede",
     )
@@ -80,11 +82,19 @@ def page(library: Library, slug: str, key: str) -> Page:
     return Page(f"{key} in {title}", content, "Tihais")
 
 
-def _sheet(slug: str, record: TihaiRecord) -> list[Part]:
-    """Lead to the practice sheet, where there is enough to practise."""
+def _sheet(slug: str, record: TihaiRecord, recorded: bool) -> list[Part]:
+    """Lead to the practice sheet, the practice sound and to clapping along, where there is enough to practise."""
     if not record.palla or record.dam is None:
         return []
-    return [" · ", html.A("Practice sheet", href=sheet_address(slug, record.tihai))]
+    clap = clap_address(f"{slug}/{record.tihai}", record.tala, recorded=recorded)
+    return [
+        " · ",
+        html.A("Practice sheet", href=sheet_address(slug, record.tihai)),
+        " · ",
+        dcc.Link("Practice sound", href=page_address(slug, record.tihai, None if recorded else FROM_NOTATION)),
+        " · ",
+        dcc.Link("Clap along", href=clap),
+    ]
 
 
 def _says_so(verdict: Verdict) -> bool:

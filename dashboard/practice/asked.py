@@ -195,6 +195,12 @@ def read_clapped(told: Mapping[str, str]) -> Clapped:
     return Clapped(fields, wrong, ExerciseWishes(tala=tala, rule=rule, target=Fraction(1), **values))
 
 
+def clap_address(piece: str, tala: str, *, recorded: bool) -> str:
+    """Return the address for clapping along to a tihai of the archive, ``RECORDING/ROW``."""
+    told = {"tala": tala or CLAPPED["tala"], "whose": ARCHIVE, "piece": piece}
+    return address(CLAP, CLAPPED, {**told, "sound": "recording" if recorded else "notation"})
+
+
 def kinds_words() -> list[tuple[str, str]]:
     """Return the kinds of questions with their words, in order."""
     return list(KINDS.items())

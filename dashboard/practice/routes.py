@@ -7,7 +7,7 @@
     GET /practice/clap/take?...                  what is clapped along to (:mod:`dashboard.practice.takes`)
 
 Conventions: JSON, whose markup comes from templates that escape what they are given. A fault is told as
-``{"error": ...}`` with status 400 or 404. Nothing is written.
+``{"error": ...}`` with status 400 or 404; so is, with status 200, an answer that cannot be read. Nothing is written.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from dashboard.practice import clapping
 from dashboard.practice.asked import ARCHIVE, CLAP, PATH, read, read_clapped
 from dashboard.practice.shown import Sets, form_of, marked_by, marked_of, question_of
 from dashboard.practice.takes import on_paper, take_as_played, take_on_paper
-from theory.errors import LayakoshError
+from theory.errors import LayakoshError, TheoryError
 from theory.exercises.making import made_up
 
 
@@ -63,7 +63,10 @@ def practice_routes(library: Library) -> flask.Blueprint:
             return refusal(next(iter(wanted.wrong.values())), 400)
         questions = sets.get(wanted, wanted.wishes).questions
         question = questions[_number(args.get("at", "1"), len(questions)) - 1]
-        found = marked_by(question, args.get("answer", ""), args.get("place", ""))
+        try:
+            found = marked_by(question, args.get("answer", ""), args.get("place", ""))
+        except TheoryError as error:
+            return _fresh({"error": str(error)})  # somebody mistyped: that is no fault of the request
         shown = marked_of(question, found)
         return _fresh({"right": found.right, "kind": question.kind, "marked": _markup("marked", shown)})
 

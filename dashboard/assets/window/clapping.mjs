@@ -29,7 +29,7 @@ const PARTS = [
   '<section class="clap-desk" aria-label="Clap along">',
   '<div class="clap-what"><p id="clap-name"></p><p id="clap-sum" class="taught-sum"></p></div>',
   '<div class="clap-buttons"><button type="button" id="clap-begin" class="main">Play, and clap</button></div>',
-  '<button type="button" id="clap-pad" class="pad"><b id="clap-place">Clap here</b><span id="clap-count">or with the space bar</span></button>',
+  '<button type="button" id="clap-pad" class="pad"><b id="clap-place">Clap here</b><span id="clap-count">or with the space bar; Esc stops</span></button>',
   '<div id="clap-outcome" role="region" aria-live="polite" aria-label="How close it came"></div>',
   "</section>",
   '<section class="clap-delay" aria-labelledby="delay-heading"><h2 id="delay-heading">The delay of sound and keys</h2>',
@@ -67,7 +67,8 @@ async function answer(search, push = null) {
 // Say what will be played; a tihai of the archive may have to be chosen first.
 async function prepare(choices) {
   const number = asked;
-  const told = await fetched(`/practice/clap/take?${choices}`);
+  const isChosen = byId("ask-piece")?.value !== "";
+  const told = isChosen ? await fetched(`/practice/clap/take?${choices}`) : { error: "Choose a tihai of the archive." };
   if (number !== asked || !isHere()) return;
   byId("clap-begin").disabled = Boolean(told.error);
   write("clap-name", told.error ?? told.name);
@@ -234,13 +235,15 @@ function mark() {
   write("delay-measure", sounds && take.clicks ? "Stop" : "Measure it");
   byId("clap-pad").classList.toggle("live", sounds);
   write("clap-place", "Clap here");
-  write("clap-count", "or with the space bar");
+  write("clap-count", "or with the space bar; Esc stops");
 }
 
 // The place that is heard, for the eye.
 function follow() {
-  if (take === null || !isHere()) {
-    if (take !== null) stop();
+  if (take === null) return;
+  if (!isHere()) { // another page has been turned to
+    end();
+    take = null;
     return;
   }
   const at_s = take.placed.toTake(performance.now());
@@ -291,7 +294,8 @@ function chose({ target }) {
   if (target.form?.id !== "ask") return;
   if (isRunning()) stop();
   const value = target.type === "radio" ? page().querySelector(`[name=${target.name}]:checked`).value : target.value;
-  answer(`?${changed(location.search, [[target.name, value]])}`, true);
+  const others = ["tala", "whose"].includes(target.name) ? [["piece", ""]] : []; // a tihai of another tala is not meant any more
+  answer(`?${changed(location.search, [[target.name, value], ...others])}`, true);
 }
 
 document.addEventListener("keydown", pressed);

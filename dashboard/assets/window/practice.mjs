@@ -156,10 +156,18 @@ async function hear(button) {
   try {
     const take = { kind: "paper", score, talas: told.talas, tala: told.tala };
     await begin(take, { laya: Number(button.dataset.laya), under: "theka" }, silence);
+    watch();
   } catch (error) {
     silence();
     say(error.message === "held back" ? "The browser holds the sound back: press the button once more." : `It cannot be heard: ${error.message}`);
   }
+}
+
+// What sounds ends when another page is turned to.
+function watch() {
+  if (!isRunning()) return;
+  if (isHere()) requestAnimationFrame(watch);
+  else end();
 }
 
 function silence() {

@@ -159,6 +159,26 @@ def test_both_pages_fit_a_narrow_window_with_the_question_first(address: str, wi
     assert page.evaluate("() => document.documentElement.scrollWidth") <= 390
 
 
+def test_what_sounds_ends_when_another_page_is_turned_to(address: str, window: Open) -> None:
+    page = window(f"{address}/practice/clap").page
+    sounds = "async () => (await import('/assets/window/taking.mjs')).isRunning()"
+    page.get_by_role("button", name="Play, and clap").click()
+    expect(page.locator("#clap-pad.live")).to_be_visible()
+    page.get_by_role("link", name="Sums").click()
+    expect(page.locator("#exercise-heading")).to_be_visible()
+    page.wait_for_function(f"async () => !(await ({sounds})())")
+    page.fill("#answer-typed", "99")
+    page.keyboard.press("Enter")
+    expect(page.locator("#answer-wrong")).to_contain_text("Which way is it off")
+    page.fill("#answer-typed", "99 short")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Hear it").click()
+    page.wait_for_function(sounds)
+    page.get_by_role("link", name="Words").click()
+    page.wait_for_selector(".words")
+    page.wait_for_function(f"async () => !(await ({sounds})())")
+
+
 @pytest.mark.usefixtures("recording")
 def test_the_delay_is_measured_by_clicks_and_taken_off_claps_whose_distance_is_told_in_ms(
     practise: Callable[[str], Page],

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Mapping
 from fractions import Fraction
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,7 @@ def client(finished_archive: Path) -> FlaskClient:
 
 
 def told(client: FlaskClient, address: str, status: int = 200, **wanted: str) -> dict[str, Any]:
-    answer = client.get(address, query_string=wanted)
+    answer = client.get(address, query_string=wanted or None)
     assert answer.status_code == status, answer.text
     content: dict[str, Any] = json.loads(answer.data)
     return content
@@ -85,8 +86,8 @@ def test_a_place_on_the_cycle_is_an_answer(client: FlaskClient) -> None:
 def test_what_is_no_answer_is_told_and_what_cannot_be_read_of_an_address_stands_by_its_field(
     client: FlaskClient,
 ) -> None:
-    assert "cannot be read" in told(client, "/practice/marked", 400, answer="Dha")["error"]
-    assert "No answer" in told(client, "/practice/marked", 400)["error"]
+    assert "cannot be read" in told(client, "/practice/marked", answer="Dha")["error"]
+    assert "No answer" in told(client, "/practice/marked")["error"]
     content = told(client, "/practice/asked", tala="teentl", level="9", number="0", to="99", kinds=",", laya="fast")
     assert set(content["wrong"]) == {"tala", "level", "number", "kinds", "laya"}
     assert content["question"] == ""
@@ -138,6 +139,18 @@ def test_a_take_as_played_has_pallas_and_landing_where_they_were_marked(finished
     assert rows[0]["t"][0] <= take["from_s"]
     assert rows[-1]["t"][-1] >= take["to_s"]
     assert all(row["t"] == pytest.approx([row["t"][0] + MATRA_S * i for i in range(8)], abs=0.01) for row in rows)
+
+
+def test_a_chakradar_is_heard_and_opened_in_compose_as_it_is_asked(client: FlaskClient) -> None:
+    content = told(client, "/practice/marked", kinds="chakradar", level="4", answer="1/7")
+    score = re.search(r'data-score="([^"]+)"', content["marked"])
+    assert score
+    sounding = told(client, unescape(score[1]))
+    paper = re.search(r'class="taught-sum">([^<]+)<', content["marked"])
+    assert paper
+    opened = told(client, unescape(score[1]).replace("/score?", "/answer?"))["opened"]
+    assert paper[1] in opened
+    assert sounding["landing"] > sounding["lead_in"]
 
 
 def test_what_cannot_be_clapped_along_to_is_told(client: FlaskClient) -> None:

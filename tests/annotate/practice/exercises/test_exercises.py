@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import subprocess
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +17,7 @@ from annotate.practice.exercises.printed import exercises_html, exercises_pdf
 from annotate.practice.exercises.shown import shown_all
 from annotate.practice.pieces import pieces
 from annotate.revisions import add
+from tests import needs
 from tests.annotate.desk import SLUG, make_archive, phrase, tihai
 from theory.errors import UnknownName
 from theory.exercises.question import MADE_UP
@@ -128,6 +131,15 @@ def test_the_page_has_questions_first_and_no_answer_among_them(drawn: ExerciseSe
     assert "http" not in page.replace("http://www.w3.org", "")
     assert "<script" not in page
     assert ' style="' not in page
+
+
+def test_the_page_is_valid_html(drawn: ExerciseSet, tmp_path: Path) -> None:
+    # html-validate's recommended rules, after the HTML standard
+    command = needs.html_validate()
+    (tmp_path / ".htmlvalidate.json").write_text(json.dumps({"root": True, "extends": ["html-validate:recommended"]}))
+    (tmp_path / "set.html").write_text(exercises_html(drawn), encoding="utf-8")
+    told = subprocess.run([*command, "set.html"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert told.returncode == 0, told.stdout
 
 
 @pytest.mark.parametrize(("paper", "points"), [("a4", (595, 842)), ("letter", (612, 792))])
