@@ -63,6 +63,7 @@ from dashboard.proposals.runs import Runs
 from dashboard.routes import NAVIGATION, page_at
 from dashboard.sheets.routes import sheets_routes
 from dashboard.sound import sound_routes
+from dashboard.sounds.routes import practice_sound_routes
 from dashboard.taking_up import taking_up_routes
 
 _HERE = Path(__file__).parent
@@ -153,6 +154,7 @@ def make_app(archive_path: str | Path, sharing: Sharing | None = None) -> dash.D
     server.register_blueprint(composing_routes(library))
     server.register_blueprint(practice_routes(library))
     server.register_blueprint(sheets_routes(library))
+    server.register_blueprint(practice_sound_routes(library))
     server.register_blueprint(proposals_routes(library, Runs(archive.store.place)))
     server.extensions["layakosh"] = library
     _bind(app, library)

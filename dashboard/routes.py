@@ -24,6 +24,7 @@ from dashboard.pages import (
     missing,
     phrases,
     practice,
+    practice_sound,
     proposals,
     ragas,
     side_by_side,
@@ -56,7 +57,7 @@ def page_at(library: Library, pathname: str, search: str) -> Page:
         ``/``, ``/add``, ``/withdrawn``, ``/concerts/<slug>``, ``/courses``, ``/courses/<key>``, ``/cycles/<slug>``,
         ``/tihais``, ``/tihais/<slug>/<tihai>``, ``/proposals/<slug>``, ``/learnt``, ``/phrases``, ``/ragas``,
         ``/ragas/<raga>``, ``/instances``, ``/like``, ``/like/<slug>``, ``/side-by-side``, ``/agreement/<slug>``,
-        ``/compose``, ``/practice``, ``/practice/clap``, ``/words``.
+        ``/compose``, ``/practice``, ``/practice/clap``, ``/practice/sound/<slug>/<row>``, ``/words``.
     search : str
         What follows the ``?``, with it.
     """
@@ -115,6 +116,8 @@ def _page(library: Library, pathname: str, parts: list[str], wanted: dict[str, s
                 return compose.page(wanted)
             case ["practice"]:
                 return practice.page()
+            case ["practice", "sound", slug, key]:
+                return practice_sound.page(library, slug, key, wanted)
             case ["practice", "clap"]:
                 return practice.clapping()
     except (NoSuchRecording, NoSuchTihai, NoSuchThing, UnknownName) as error:

@@ -26,6 +26,7 @@ from dashboard.pages.page import Page
 from dashboard.parts import Column, Part, choices, empty, table
 from dashboard.passages import LONGEST_MS
 from dashboard.sheets.asked import sheet_address
+from dashboard.sounds.asked import FROM_NOTATION, page_address
 from theory.clock import format_clock
 from theory.errors import UnknownName
 from theory.talas import get_tala
@@ -139,7 +140,15 @@ def _row(row: Mapping[Any, Any], has_sound: bool) -> list[Part]:
         row["role"] or "",
         begins,
         words.day(when.date()) if when is not None else "",
-        html.A("Practice sheet", href=sheet_address(slug, str(key))) if key else "",
+        html.Span(_practise(slug, str(key), has_sound)) if key else "",
+    ]
+
+
+def _practise(slug: str, key: str, has_sound: bool) -> list[Part]:
+    return [
+        html.A("Practice sheet", href=sheet_address(slug, key)),
+        " · ",
+        dcc.Link("Practice sound", href=page_address(slug, key, None if has_sound else FROM_NOTATION)),
     ]
 
 

@@ -17,6 +17,6 @@
 """
 
 from annotate.practice.sounds.wishes import SoundMade, SoundPart, SoundWishes
-from annotate.practice.sounds.writing import write_sound
+from annotate.practice.sounds.writing import parts_planned, write_sound
 
-__all__ = ["SoundMade", "SoundPart", "SoundWishes", "write_sound"]
+__all__ = ["SoundMade", "SoundPart", "SoundWishes", "parts_planned", "write_sound"]

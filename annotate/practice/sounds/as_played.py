@@ -94,9 +94,13 @@ def _from_sam_to_sam(piece: Piece, grid: Grid, wishes: SoundWishes, told: list[s
         opening += 1
     while last > closing and time_of(last) > max(grid.end_s, float(grid.matra_s[-1])) + 0.01:
         last -= 1
-    for what, wanted, got in (("before", wishes.before, first - opening), ("after", after, last - closing)):
+    for turns, what, wanted, got in (
+        ("begins", "before", wishes.before, first - opening),
+        ("ends", "after", after, last - closing),
+    ):
         if got < wanted:
-            told.append(f"The section has {got} avartans {what} it, not {wanted}: these are played.")
+            count = {0: "No avartan", 1: "Only one avartan"}.get(got, f"Only {got} avartans")
+            told.append(f"{count} of the section {'lies' if got < 2 else 'lie'} {what} it: a round {turns} there.")
     places = [(Fraction(at), grid.time_of(cycle, at + 1)) for at in range(opening * matras, last * matras + 1)]
     return _passage(piece, places, grid, closes=True)
 

@@ -18,7 +18,7 @@ from annotate.practice.sounds.mixing import mixed
 from annotate.practice.sounds.on_paper import written_stretches
 from annotate.practice.sounds.plan import Run, laid_out, parts_of
 from annotate.practice.sounds.tags import tags_of
-from annotate.practice.sounds.wishes import LONGEST_S, SoundMade, SoundWishes
+from annotate.practice.sounds.wishes import LONGEST_S, SoundMade, SoundPart, SoundWishes
 from ingest.sound_writing import KINDS, RATE_HZ, kind_of
 from theory.errors import UnknownName
 from theory.numbers import spoken
@@ -59,14 +59,8 @@ def write_sound(
         made.
     """
     _require_new(path)
-    score = _from_recording(archive, piece, wishes) if wishes.source == "recording" else _on_paper(piece, wishes)
-    lasts_s = score.legs[-1].end_s
-    if lasts_s > LONGEST_S:
-        raise CannotSound(
-            f"That would last {float(lasts_s) / 60:.0f} minutes, {LONGEST_S // 60} at most are made: ask for fewer "
-            "rounds or speeds."
-        )
-    length = sample_of(lasts_s)
+    score = _laid_out(archive, piece, wishes)
+    length = sample_of(score.legs[-1].end_s)
     sound_path = _sound_path(archive, piece) if score.passages else None
     tell = progress or (lambda _share: None)
     layers = layers_of(
@@ -88,6 +82,29 @@ def write_sound(
             f"bent down by more than {DEEPEST_DB:g} dB."
         )
     return SoundMade(path, length / RATE_HZ, loudness.lufs, loudness.peak_db, parts_of(score.legs), tuple(score.told))
+
+
+def parts_planned(archive: Archive, piece: Piece, wishes: SoundWishes) -> tuple[tuple[SoundPart, ...], tuple[str, ...]]:
+    """Return the parts that a sound will have, and what will be otherwise than wished for; nothing is made.
+
+    Raises
+    ------
+    CannotSound
+        It cannot be made as wished for. Whether the recording can be read shows only when it is made.
+    """
+    score = _laid_out(archive, piece, wishes)
+    return parts_of(score.legs), tuple(score.told)
+
+
+def _laid_out(archive: Archive, piece: Piece, wishes: SoundWishes) -> Score:
+    score = _from_recording(archive, piece, wishes) if wishes.source == "recording" else _on_paper(piece, wishes)
+    lasts_s = score.legs[-1].end_s
+    if lasts_s > LONGEST_S:
+        raise CannotSound(
+            f"That would last {float(lasts_s) / 60:.0f} minutes, {LONGEST_S // 60} at most are made: ask for fewer "
+            "rounds or speeds."
+        )
+    return score
 
 
 def _fade(score: Score, length: int) -> int:

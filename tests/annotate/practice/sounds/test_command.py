@@ -37,7 +37,7 @@ def test_json_lists_every_part_and_what_was_made_otherwise(concert, tmp_path):
     told = json.loads(done.stdout)
     assert told["duration_s"] == 3 * 0.5 + 7 * 0.5 + 1.0
     assert [each["kind"] for each in told["parts"]][:2] == ["count-in", "round"]
-    assert "0 avartans after it" in told["told"][0]
+    assert "No avartan of the section" in told["told"][0]
 
 
 @pytest.mark.parametrize(

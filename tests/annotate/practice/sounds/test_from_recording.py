@@ -161,7 +161,7 @@ def test_where_the_section_has_no_avartan_more_that_is_told(concert, tmp_path):
         concert, piece(concert, f"{SLUG}/t03"), SoundWishes(speeds=(HALF,), rounds=1), tmp_path / "t03.flac"
     )
     assert [each.end_s - each.begin_s for each in rounds_of(made)] == [7.0]
-    assert made.told == ("The section has 0 avartans after it, not 1: these are played.",)
+    assert made.told == ("No avartan of the section lies after it: a round ends there.",)
     kinds = [each.kind for each in made.parts]
     assert kinds == ["count-in", "round", "palla", "dam", "palla", "dam", "palla", "closing"]
     dam = next(each for each in made.parts if each.words == "dam 1 at 50 %")
