@@ -167,13 +167,13 @@ def _print(made: ExerciseSet) -> None:
         click.echo(line)
     for each in questions:
         _print_question(each)
+    click.secho("\nAnswers", bold=True)
+    for each in questions:
+        click.echo(f"{each.number:>3}. {each.answer}\n     {each.sum}")
     if made.to_play:
         click.secho("\nTo sing or play, in this order", bold=True)
         for number, goes in enumerate(made.to_play, 1):
             click.echo(f"{number:>3}. {goes.notation}\n     {goes.name}; {goes.facts}")
-    click.secho("\nAnswers", bold=True)
-    for each in questions:
-        click.echo(f"{each.number:>3}. {each.answer}\n     {each.sum}")
 
 
 def _print_question(each: Shown) -> None:

@@ -29,7 +29,9 @@ def test_in_the_terminal_the_answers_stand_below_the_questions_with_the_seed(des
     questions, _, answers = printed.partition("\nAnswers\n")
     assert "On which matra must it begin" in questions
     assert "t01 of Evening" in questions
+    answers, _, to_play = answers.partition("\nTo sing or play, in this order\n")
     assert " ".join(answers.split()) == "1. sam (matra 1) 5 + 1 + 5 + 1 + 5 = 17 = 16 + 1"
+    assert "S R G m P" in to_play
 
 
 def test_the_command_on_the_sheet_makes_the_same_sheet_again(desk: Desk, tmp_path: Path) -> None:

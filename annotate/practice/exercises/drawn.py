@@ -99,26 +99,22 @@ def exercises(
 
 
 def _drawn(written: Sequence[Written], wishes: ExerciseWishes, *, any_level: bool) -> Iterator[Question | None]:
-    """Yield questions about tihais, every kind in turn, one about each tihai before a second about any.
+    """Yield questions about tihais, every kind in turn, one about each: what a second one tells would answer the first.
 
     None stands where there is none of a kind: :func:`theory.exercises.making.made_in_turn` has one of that kind there.
     """
-    order = Draw(f"{wishes.seed} tihais").shuffled(written)
+    left = list(Draw(f"{wishes.seed} tihais").shuffled(written))
     rounds = Draw(f"{wishes.seed} rounds")
-    asked_of: dict[str, int] = dict.fromkeys((each.address for each in order), 0)
-    used: set[tuple[str, str]] = set()
     for kind in kinds_in_turn(wishes):
         found = None
-        for each in sorted(order, key=lambda one: asked_of[one.address]):
+        for each in left:
             question = _about(each, kind, wishes, rounds)
-            if question is None or (each.address, question.asked) in used:
+            if question is None:
                 continue
             if wishes.level is None or any_level or measure(question).level == wishes.level:
                 found = question
+                left.remove(each)
                 break
-        if found is not None:
-            asked_of[found.address] += 1
-            used.add((found.address, found.asked))
         yield found
 
 
@@ -145,7 +141,9 @@ def _notes(written: int, counted: int, drawn: int, wishes: ExerciseWishes) -> tu
         level = f" of difficulty {wishes.level}" if wishes.level is not None else ""
         asked = f"{drawn} of these questions {'is' if drawn == 1 else 'are'}" if drawn else "None of these questions is"
         made = "1 is" if filled == 1 else f"{filled} are"
-        notes.append(f"{asked} about tihais of the archive; it has no more that fit{level}, so {made} made up.")
+        notes.append(
+            f"{asked} about tihais of the archive, one about each; it has no more that fit{level}, so {made} made up."
+        )
     return tuple(notes)
 
 

@@ -1,7 +1,8 @@
-"""A set of exercises as one page of HTML to print: questions, what to sing or play, and the answers by themselves.
+"""A set of exercises as one page of HTML to print: questions, the answers by themselves, and what to sing or play.
 
 Conventions: paper, fonts and figures are those of practice sheets (:mod:`annotate.practice.sheets`); nothing is
-fetched, and there is no script. Answers begin a page of their own, so that questions can be handed out without them.
+fetched, and there is no script. Answers begin a page of their own, so that questions can be handed out without them;
+so does what is to be sung or played, since how a tihai goes tells answers too.
 """
 
 from __future__ import annotations

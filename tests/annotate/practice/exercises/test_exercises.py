@@ -50,7 +50,9 @@ def drawn(archive: Archive) -> ExerciseSet:
 
 def test_questions_are_about_tihais_that_were_played_and_in_their_laya(archive: Archive, drawn: ExerciseSet) -> None:
     played = [each for each in drawn.questions if each.address]
-    assert {each.address for each in played} == {"evening/t01", "evening/t02", "evening/t03"}
+    addresses = [each.address for each in played]
+    assert set(addresses) <= {"evening/t01", "evening/t02", "evening/t03"}
+    assert len(addresses) == len(set(addresses)) >= 2  # a second question about a tihai would answer the first
     assert {each.per_minute for each in played} == {120}
     assert all(each.origin.endswith("of Evening") for each in played)
     assert [each.address for each in written_in(archive)] == ["evening/t01", "evening/t02", "evening/t03"]
@@ -93,7 +95,7 @@ def test_pieces_that_are_named_are_asked_about_alone_and_stand_in_a_shuffled_ord
     orders = set()
     for seed in range(8):
         made = exercises(archive, ExerciseWishes(number=4, kinds=("start", "dam"), seed=seed, level=5), pieces=named)
-        assert {each.address for each in made.questions} == {"evening/t01", "evening/t02"}
+        assert {each.address for each in made.questions} == {"evening/t01", "evening/t02", ""}
         orders.add(tuple(each.address for each in made.to_play))
     assert len(orders) > 2
     assert {frozenset(order) for order in orders} == {frozenset({"evening/t01", "evening/t02", "evening/p01"})}
@@ -126,7 +128,7 @@ def test_the_page_has_questions_first_and_no_answer_among_them(drawn: ExerciseSe
         assert each.sentence in questions
         assert each.sum not in questions
         assert each.sum in answers
-    assert "In this order" in questions
+    assert "In this order" in answers
     assert "--seed 3" in answers
     assert "http" not in page.replace("http://www.w3.org", "")
     assert "<script" not in page
