@@ -7,7 +7,7 @@
 
 Conventions: a sheet carries its own style, so it has a policy of its own, under which nothing but that style (by its
 digest) and the fonts within it are taken. On the screen a form with the wishes stands above it; it is not printed and
-not kept. One PDF is made at a time: it takes a second of the processor.
+not kept. A PDF is made in a process of its own, since what makes it keeps some memory for each; one at a time.
 """
 
 from __future__ import annotations
@@ -22,9 +22,11 @@ from urllib.parse import quote, urlencode
 import flask
 from markupsafe import Markup
 
+from annotate.beside import Beside
 from annotate.errors import NoSuchRecording, NoSuchRow
 from annotate.practice.pieces import Piece, pieces_named
-from annotate.practice.sheets import SheetWishes, sheet_html, sheet_pdf
+from annotate.practice.sheets import SheetWishes, sheet_html
+from annotate.practice.sheets.pdf import beside_as_pdf
 from dashboard.library import Library
 from dashboard.sheets.asked import ASKED, PAPER_WORDS, SCRIPTS, raga_sheet_address, sheet_address, wishes_of
 from theory.errors import LayakoshError, UnknownName
@@ -68,11 +70,10 @@ def _sheet(
     asked = {name: flask.request.args[name] for name in ASKED if flask.request.args.get(name)}
     try:
         wishes = wishes_of(asked, pieces[0].sa_hz if pieces else None, raga)
+        page = sheet_html(library.archive, pieces, wishes)
         if pdf:
             with _printing:
-                content = sheet_pdf(library.archive, pieces, wishes)
-            return _file(content, "application/pdf", f"{kept_as}.pdf")
-        page = sheet_html(library.archive, pieces, wishes)
+                return _file(Beside(beside_as_pdf, page).result(), "application/pdf", f"{kept_as}.pdf")
     except LayakoshError as error:
         if pdf:
             return _told(str(error), 400)

@@ -45,8 +45,13 @@ def html_as_pdf(page: str) -> bytes:
     """
     printer = _printer()
     within = printer.urls.URLFetcher(allowed_protocols=["data"])  # nothing is fetched from outside the page
-    pdf: bytes = printer.HTML(string=page, url_fetcher=within).write_pdf()
+    pdf: bytes = printer.HTML(string=page, url_fetcher=within).write_pdf(pdf_tags=True)
     return pdf
+
+
+def beside_as_pdf(page: str, _tell: object) -> bytes:
+    """Do the same as :func:`html_as_pdf`, for :class:`annotate.beside.Beside`, which ends the process afterwards."""
+    return html_as_pdf(page)
 
 
 def _printer() -> ModuleType:
