@@ -29,6 +29,7 @@ OF_A_SET = (
     "desh-gat-in-teental/t01,t02,t03,t04,t05,t06,t07,p08,p13,p19",
     "bageshri-gat-in-jhaptal/t01,t02,t03,t04,t05,t06,p08,p15",
 )
+TEN_TIHAIS = ("desh-gat-in-teental/t01,t02,t03,t04,t05,t06,t07", "bageshri-gat-in-jhaptal/t01,t02,t03")
 NECK = ("--tuning", "G,D,A,E", "--sa", "D4")
 
 
@@ -72,6 +73,11 @@ def _sounds(archive: Path, folder: Path, address: str) -> None:
         write_sound(opened, piece, wishes, folder / f"{address.replace('/', '-')}-{number}.mp3")
 
 
+def _pack_command(archive: Path, folder: Path) -> None:
+    tihais = [word for each in TEN_TIHAIS for word in ("--tihais", each)]
+    _command(archive, "pack", "Ten tihais", *tihais, "--licence", "students", "--to", str(folder))
+
+
 MEASURES = (
     Measure("sheet of a tihai as HTML, the command", 2.0, lambda archive, to: _sheet_command(archive, to, "html")),
     Measure("sheet of a tihai as PDF, the command", 2.0, lambda archive, to: _sheet_command(archive, to, "pdf")),
@@ -83,6 +89,7 @@ MEASURES = (
         "six sounds of a tihai for a pack, where it runs already", 2.0, lambda archive, to: _sounds(archive, to, TIHAI)
     ),
     Measure("the same of a long tihai", None, lambda archive, to: _sounds(archive, to, LONG_TIHAI)),
+    Measure("a pack of ten tihais, the command", 30.0, _pack_command),
 )
 
 

@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from annotate.exchange.score import Score
 from annotate.labels import raga_name
 from annotate.practice.packs.contents import Pack, PackedPiece, PackedSound
-from annotate.practice.packs.notation import Shown, shown
+from annotate.practice.packs.notation import shown
 from annotate.verify import paper_check
+from theory.bhatkhande import spelled
 from theory.layout import Script
+from theory.notation_print import to_text
 from theory.numbers import matras
 from theory.wording import terms
 
@@ -109,7 +112,7 @@ def _piece(each: PackedPiece, script: Script) -> dict[str, Any]:
         "name": piece.name,
         "what": piece.name.partition(" of ")[0],
         "of": piece.recording.title,
-        "gist": _gist(notation),
+        "gist": _gist(each.score, script),
         "facts": tuple(_facts(each)),
         "sum": _sum(each),
         "tala": piece.tala,
@@ -129,15 +132,10 @@ def _piece(each: PackedPiece, script: Script) -> dict[str, Any]:
     }
 
 
-def _gist(notation: Shown) -> str:
+def _gist(score: Score, script: Script) -> str:
     """The palla, or the beginning of a phrase."""
-    words = [
-        "".join(sign.written for sign in word)
-        for cell in notation.cells
-        if cell.part in ("palla 1", "")
-        for word in cell.words
-    ]
-    text = " ".join(words)
+    passage = score.stretches[0].passage
+    text = to_text(passage if script == "typed" else spelled(passage, script))
     return text if len(text) <= LONGEST_GIST else text[:LONGEST_GIST].rsplit(" ", 1)[0] + " …"
 
 
