@@ -162,13 +162,23 @@ VIEWS = {
     "practice-empty": View("/practice?whose=archive", archive="empty"),
     "clap": View("/practice/clap?laya=240", _clap),
     "clap-recording": View(f"/practice/clap?whose=archive&sound=recording&piece={CONCERT}/t02"),
+    "sheet": View(f"/practice/sheet/{CONCERT}/t02?tuning=G,D,A,E&sa=D4&played=1"),
+    "sheet-devanagari": View(f"/practice/sheet/{OTHER}/t03?script=devanagari"),
+    "sheet-mistyped": View("/practice/raga-sheet/desh?tuning=G,D,H"),
     "words": View("/words"),
     "login": View("/login", archive="people"),
     "reader": View(f"/login?to=/cycles/{CONCERT}", _log_in, archive="people"),
     "not-found": View(f"/cycles/{OTHER}-again"),
 }
 SIZES = ((1280, 900), (390, 844))
-README = (("concerts", False), ("cycles", False), ("tihai", True), ("proposals", False), ("compose", False))
+README = (
+    ("concerts", False),
+    ("cycles", False),
+    ("tihai", True),
+    ("proposals", False),
+    ("compose", False),
+    ("sheet", False),
+)
 """Page, and whether it is shown dark."""
 DOCS = Path(__file__).parents[2] / "docs"
 COLOURS = 256
