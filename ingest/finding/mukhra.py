@@ -18,8 +18,11 @@ from ingest.finding.scan import QUIET
 CYCLES_APART = (1, 2, 3)
 LEAST_CYCLES = 3
 LONGEST_SHARE = 0.75  # of the cycle
-PLAIN = 0.1
+PLAIN = 0.15
 """How much more alike than the rest a mukhra has to be to be taken for one."""
+WHERE_IT_COMES = 80
+"""Per cent: a tihai or a long phrase takes the mukhra's place in many a cycle, so that it has to come back in some
+pairs of cycles only."""
 
 
 @dataclass(frozen=True)
@@ -43,17 +46,18 @@ class Mukhra:
 
 def find_mukhra(lattice: Lattice) -> Mukhra | None:
     """Find the mukhra of a section; None where nothing comes back more than the rest, or there are too few cycles."""
-    alike = likeness_by_matra(lattice)
-    if alike is None:
+    by_pair = _by_matra(lattice, lattice.pitch)
+    if by_pair is None:
         return None
+    alike = by_pair.mean(axis=0)
+    comes_back = (alike + np.percentile(by_pair, WHERE_IT_COMES, axis=0)) / 2
     best: Mukhra | None = None
     best_spread = 0.0
     for begins in range(int(np.ceil((1 - LONGEST_SHARE) * lattice.matras)), lattice.matras):
-        inside, outside = alike[begins:], alike[:begins]
-        contrast = float(inside.mean() - outside.mean())
-        spread = len(inside) * len(outside) * contrast**2
+        contrast = _contrast(comes_back, begins)
+        spread = begins * (lattice.matras - begins) * contrast**2
         if contrast > PLAIN and spread > best_spread:
-            best, best_spread = Mukhra(begins + 1, contrast, float(inside.mean())), spread
+            best, best_spread = Mukhra(begins + 1, _contrast(alike, begins), float(alike[begins:].mean())), spread
     return best
 
 
@@ -67,14 +71,13 @@ def contrast_by_matra(lattice: Lattice) -> Floats:
     if pitch is not None and plucks is not None:
         alike = (pitch * plucks).mean(axis=0)
         for begins in range(1, lattice.matras):
-            contrast[begins] = alike[begins:].mean() - alike[:begins].mean()
+            contrast[begins] = _contrast(alike, begins)
     return contrast
 
 
-def likeness_by_matra(lattice: Lattice) -> Floats | None:
-    """How alike the melody of each matra is from cycle to cycle, shape (matras,); None with fewer than three cycles."""
-    by_pair = _by_matra(lattice, lattice.pitch)
-    return by_pair.mean(axis=0) if by_pair is not None else None
+def _contrast(alike: Floats, begins: int) -> float:
+    """How much more alike the matras from ``begins`` on are than those before."""
+    return float(alike[begins:].mean() - alike[:begins].mean())
 
 
 def _by_matra(lattice: Lattice, values: Floats) -> Floats | None:
