@@ -120,6 +120,20 @@ def test_the_mukhra_is_where_the_melody_comes_back_before_every_sam() -> None:
     assert found.matra == 12
 
 
+def test_a_mukhra_whose_beginning_gives_way_to_other_things_in_many_a_cycle_begins_where_it_begins() -> None:
+    rng = np.random.default_rng(5)
+    mukhra = [9, 7, 5, 4, 2, 0, 4, 11]
+    lead = {}
+    for cycle in range(12):
+        gives_way = cycle % 3 == 0  # to a tihai that ends within it
+        for matra in range(16):
+            said = matra >= (13 if gives_way else 8)
+            lead[Fraction(16 * cycle + matra)] = mukhra[matra - 8] if said else int(rng.integers(0, 12))
+    found = find_mukhra(laid_out(theka(12), lead))
+    assert found is not None
+    assert found.matra == 9
+
+
 def test_nothing_is_taken_for_a_mukhra_where_nothing_comes_back() -> None:
     rng = np.random.default_rng(4)
     lead = {Fraction(at): int(rng.integers(0, 12)) for at in range(16 * 8)}
