@@ -74,14 +74,23 @@ def _sound(of: Piece, asked: Mapping[str, str], parts: Sequence[SoundPart], said
         *(told(sentence) for sentence in said),
         table(
             "What it holds",
-            [Column("From", number=True), Column("To", number=True), Column("What")],
+            [Column("What"), Column("From", number=True), Column("To", number=True)],
             [
                 [
-                    html.A(format_clock(each.begin_s, 1), href=f"{address}#t={each.begin_s:.3f},{each.end_s:.3f}"),
+                    html.A(
+                        each.words, href=f"{address}#t={each.begin_s:.3f},{each.end_s:.3f}", title="Hear this alone"
+                    ),
+                    format_clock(each.begin_s, 1),
                     format_clock(each.end_s, 1),
-                    each.words,
                 ]
-                for each in parts
+                for each in _listed(parts)
             ],
+            cards=False,
         ),
     ]
+
+
+def _listed(parts: Sequence[SoundPart]) -> list[SoundPart]:
+    """Every round; what lies within one only of the first."""
+    rounds = [each for each in parts if each.kind == "round"]
+    return [each for each in parts if each.kind in ("count-in", "round", "closing") or each.begin_s < rounds[0].end_s]

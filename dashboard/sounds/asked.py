@@ -16,24 +16,19 @@ from annotate.practice.sounds.wishes import LAYAS, SoundWishes
 
 CHOICES: Mapping[str, Mapping[str, str]] = {
     "from": {"recording": "As played", "notation": "From notation"},
-    "speed": {"50": "50 %", "65": "65 %", "80": "80 %", "100": "100 %", "all": "all, slowest first"},
-    "laya": {
-        "100": "as played",
-        "50": "half of it",
-        "75": "three quarters",
-        "climb": "climbing from half to all of it",
-    },
+    "speed": {"50": "50 %", "65": "65 %", "80": "80 %", "100": "100 %", "all": "All, slowest first"},
+    "laya": {"100": "Laya as played", "50": "Half of it", "75": "Three quarters", "climb": "Climbing from half to all"},
     "what": {"avartans": "From sam to sam", "exactly": "Exactly it", "pallas": "Each palla alone"},
-    "rounds": {"2": "twice", "1": "once", "4": "4 times", "8": "8 times"},
+    "rounds": {"2": "2 rounds", "1": "1 round", "4": "4 rounds", "8": "8 rounds"},
     "under": {
-        "usual": "as usual",
-        "theka": "theka",
-        "lehra": "lehra",
-        "both": "theka and lehra",
-        "clicks": "clicks alone",
-        "nothing": "nothing",
+        "usual": "Usual beats",
+        "theka": "Theka",
+        "lehra": "Lehra",
+        "both": "Theka and lehra",
+        "clicks": "Clicks alone",
+        "nothing": "Nothing under it",
     },
-    "as": {"opus": "Opus", "mp3": "MP3", "flac": "FLAC"},
+    "as": {"opus": "Opus file", "mp3": "MP3 file", "flac": "FLAC file"},
 }
 HEADINGS = {
     "from": "Which sound",
@@ -67,12 +62,12 @@ def asked_of(wanted: Mapping[str, str]) -> dict[str, str]:
 def wishes_of(asked: Mapping[str, str], piece: Piece) -> SoundWishes:
     """Return what is wished for."""
     speeds = ("50", "65", "80", "100") if asked["speed"] == "all" else (asked["speed"],)
-    played = Fraction(round(piece.per_minute)) if piece.per_minute else Fraction(_USUAL_LAYA)
+    played = piece.per_minute or _USUAL_LAYA
     shares = _CLIMB if asked["laya"] == "climb" else (int(asked["laya"]),)
     return SoundWishes(
         source="notation" if asked["from"] == "notation" else "recording",
         speeds=tuple(map(Fraction, speeds)),
-        layas=tuple(min(max(played * share / 100, LAYAS[0]), LAYAS[1]) for share in shares),
+        layas=tuple(min(max(Fraction(round(played * share / 100)), LAYAS[0]), LAYAS[1]) for share in shares),
         rounds=int(asked["rounds"]),
         exactly=asked["what"] == "exactly",
         pallas_alone=asked["what"] == "pallas" and piece.tihai is not None,

@@ -14,9 +14,8 @@ from collections import OrderedDict
 from hashlib import sha256
 from pathlib import Path
 
-from annotate.archive import Archive
 from annotate.beside import Beside
-from annotate.practice.pieces import piece
+from annotate.practice.sounds.aside import make_sound
 from annotate.practice.sounds.wishes import SoundWishes
 from annotate.store.base import Store
 
@@ -81,16 +80,9 @@ class MadeSounds:
                 self, shutil.rmtree, self._folder, ignore_errors=True
             )  # at the latest when the server ends
         path = self._folder / f"{key}.{ending}"
-        Beside(_make, self._place, address, wishes, path).result()
+        Beside(make_sound, self._place, address, wishes, path).result()
         with self._looking:
             self._kept[key] = path
             while len(self._kept) > 1 and sum(each.stat().st_size for each in self._kept.values()) > KEPT_BYTES:
                 self._kept.popitem(last=False)[1].unlink(missing_ok=True)
         return path
-
-
-def _make(place: str, address: str, wishes: SoundWishes, path: Path, _tell: object) -> None:
-    from annotate.practice.sounds import write_sound
-
-    archive = Archive.open(place)
-    write_sound(archive, piece(archive, address), wishes, path)

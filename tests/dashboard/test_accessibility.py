@@ -35,6 +35,7 @@ PAGES = (
     "/compose",
     "/practice?kinds=dam&level=3",
     "/practice/clap",
+    f"/practice/sound/{SLUG}/t01",
     "/courses",
     "/words",
     "/no/such/page",

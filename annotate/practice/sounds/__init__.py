@@ -14,6 +14,7 @@
     tags            what the file says of itself
     evenly          loudness even between files (EBU R 128)
     writing         all of it together
+    aside           the same in a process of its own
 """
 
 from annotate.practice.sounds.wishes import SoundMade, SoundPart, SoundWishes

@@ -63,7 +63,7 @@ def played_passages(piece: Piece, grid: Grid | None, wishes: SoundWishes) -> tup
                 f"No matras are known around {piece.address}, so that it cannot be played from sam to sam. Mark sams "
                 f"there (layakosh sam {piece.slug} ...), or ask for exactly the passage (--exactly)."
             )
-        told.append("The passage stands outside any tala: exactly it is played, without clicks.")
+        told.append("It stands outside any tala: exactly the passage is played, without clicks.")
     if grid is None or wishes.exactly:
         return (_exactly(piece, grid),), told
     return (_from_sam_to_sam(piece, grid, wishes, told),), told
