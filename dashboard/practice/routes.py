@@ -26,7 +26,7 @@ from dashboard.practice import clapping
 from dashboard.practice.asked import ARCHIVE, CLAP, PATH, read, read_clapped
 from dashboard.practice.shown import Sets, form_of, marked_by, marked_of, question_of
 from dashboard.practice.takes import on_paper, take_as_played, take_on_paper
-from theory.errors import LayakoshError, TheoryError
+from theory.errors import LayakoshError, TheoryError, UnknownName
 from theory.exercises.making import made_up
 
 
@@ -51,7 +51,10 @@ def practice_routes(library: Library) -> flask.Blueprint:
         }
         if wanted.wishes is None:
             return _fresh(told)
-        made = sets.get(wanted, wanted.wishes)
+        try:
+            made = sets.get(wanted, wanted.wishes)
+        except UnknownName as error:  # the tala is known by now: it is the raga
+            return _fresh({**told, "wrong": {"raga": str(error)}})
         at = _number(flask.request.args.get("at", "1"), len(made.questions))
         told |= {"question": _markup("question", question_of(made, at)), "count": len(made.questions), "at": at}
         return _fresh(told)

@@ -25,7 +25,7 @@ from dashboard.practice.asked import ARCHIVE, MADE_UP, Asked, kinds_words
 from dashboard.practice.cycle import cycle_of
 from theory.composing import Piece
 from theory.exercises.marking import Marked, mark, mark_count, solution, sum_lines
-from theory.exercises.question import Question, answer_words
+from theory.exercises.question import Question
 from theory.exercises.wishes import LEVELS, ExerciseWishes
 from theory.numbers import parse_matras
 
@@ -121,17 +121,16 @@ def marked_of(question: Question, marked: Marked) -> dict[str, Any]:
     piece = question.piece
     return {
         "right": marked.right,
-        "said": marked.said,
-        "hints": marked.hints,
+        "said": words.unbroken(marked.said),
+        "hints": [words.unbroken(hint) for hint in marked.hints],
         "led_to": words.unbroken(marked.led_to),
-        "solution": solution(question),
+        "solution": words.unbroken(solution(question)),
         "sum": words.unbroken(piece.paper.sum),
         "lines": sum_lines(question),
         "drawing": json.dumps(drawing_data(piece), separators=(",", ":")),
         "score": score_address(piece, question.per_minute),
         "open": open_address(piece, question.per_minute),
         "per_minute": question.per_minute,
-        "place": answer_words(question, question.answer),
     }
 
 
