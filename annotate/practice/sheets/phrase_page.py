@@ -3,40 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from annotate.archive import Archive
 from annotate.exchange.score import Stretch
 from annotate.practice.pieces import Piece
 from annotate.practice.sheets.credit import credit
 from annotate.practice.sheets.cycle import cycle_drawing
-from annotate.practice.sheets.drawing import Drawing, Places
+from annotate.practice.sheets.drawing import Places
 from annotate.practice.sheets.facts import piece_facts
 from annotate.practice.sheets.key import key_of_written
 from annotate.practice.sheets.neck import neck_drawing
+from annotate.practice.sheets.piece_page import PiecePage, fretted, tuning_words
 from annotate.practice.sheets.systems import Written, systems
-from annotate.practice.sheets.tihai_page import fretted, tuning_words
 from annotate.practice.sheets.wishes import SheetWishes
 from annotate.records import PhraseRecord
 from theory.clock import format_clock
 from theory.layout import legend
 
 
-@dataclass(frozen=True)
-class PhrasePage:
-    """What stands on the part of a phrase."""
+@dataclass(frozen=True, kw_only=True)
+class PhrasePage(PiecePage):
+    """What stands on the part of a phrase beside that."""
 
-    title: str
-    label: str
-    credit: str
-    facts: tuple[str, ...]
-    legend: str
-    cycle: Drawing | None
-    systems: tuple[Drawing, ...]
-    neck: Drawing | None
-    tuning: str
     played: str
-    key: tuple[str, ...]
-    kind: str = "phrase"
+    kind: Literal["phrase"] = "phrase"
 
 
 def phrase_page(
@@ -56,7 +47,7 @@ def phrase_page(
         start=piece.start,
         script=wishes.script,
         board=hand.board if hand is not None else None,
-        places=fretted(hand, piece, (Stretch(piece.passage),)) if hand is not None else (),
+        places=fretted(hand, piece, [Stretch(piece.passage)]),
     )
     return PhrasePage(
         title=f"{record.role.capitalize() if record.role else 'Phrase'} {piece.key}",
@@ -67,7 +58,7 @@ def phrase_page(
         cycle=cycle_drawing(piece.tala, wishes.script, places, width) if piece.tala is not None else None,
         systems=tuple(systems(written, places, width)),
         neck=neck_drawing(hand.board, written.places, wishes.script, places, width) if hand is not None else None,
-        tuning=tuning_words(hand) if hand is not None else "",
+        tuning=tuning_words(hand),
         played=_played(archive, piece) if wishes.played else "",
         key=key_of_written(written),
     )

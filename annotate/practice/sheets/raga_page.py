@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from annotate.practice.sheets.drawing import Drawing, Places
 from annotate.practice.sheets.key import key_of
 from annotate.practice.sheets.neck import neck_drawing, places_on_neck
+from annotate.practice.sheets.piece_page import tuning_words
 from annotate.practice.sheets.scale import way_drawing
 from annotate.practice.sheets.systems import Written, systems
-from annotate.practice.sheets.tihai_page import tuning_words
 from annotate.practice.sheets.wishes import SheetWishes
 from theory.bhatkhande import to_bhatkhande
 from theory.fingering import spread, swaras_of
@@ -64,7 +64,7 @@ def raga_page(name: str, wishes: SheetWishes, places: Places, width: float) -> R
         rules=tuple(_rules(raga, script)),
         phrases=tuple(drawn for text in raga.phrases for drawn in _phrase(text, wishes, places, width)),
         neck=neck_drawing(hand.board, on_neck, script, places, width) if hand is not None else None,
-        tuning=tuning_words(hand) if hand is not None else "",
+        tuning=tuning_words(hand),
         schools=tuple(_schools(raga)),
         source=raga.source,
         key=key_of([parse(text) for text in texts], script),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from annotate.archive import Archive
 from annotate.exchange.score import Stretch
-from annotate.exchange.tab import Hand, places_of
+from annotate.exchange.tab import Hand
 from annotate.practice.pieces import Piece
 from annotate.practice.sheets.as_played import AsPlayed, as_played, played_drawing
 from annotate.practice.sheets.credit import credit
@@ -16,12 +17,11 @@ from annotate.practice.sheets.drawing import Drawing, Places
 from annotate.practice.sheets.facts import piece_facts
 from annotate.practice.sheets.key import key_of_written
 from annotate.practice.sheets.neck import neck_drawing
+from annotate.practice.sheets.piece_page import PiecePage, fretted, tuning_words
 from annotate.practice.sheets.systems import Span, Written, systems
 from annotate.practice.sheets.wishes import SheetWishes
 from annotate.records import TihaiRecord
 from theory import wording
-from theory.errors import BadFretting
-from theory.fingering import Place
 from theory.layout import legend
 from theory.numbers import matras, spoken
 from theory.paper import PaperCheck, check
@@ -31,29 +31,19 @@ from theory.talas import tala_variants
 from theory.tihai import Chain, LandingRule, Tihai, Unit, landing_offset
 
 
-@dataclass(frozen=True)
-class TihaiPage:
-    """What stands on the page of a tihai; a drawing is None, a text empty, where there is nothing of its kind."""
+@dataclass(frozen=True, kw_only=True)
+class TihaiPage(PiecePage):
+    """What stands on the page of a tihai beside that."""
 
-    title: str
-    label: str
-    credit: str
-    facts: tuple[str, ...]
-    legend: str
-    cycle: Drawing | None
     run: tuple[Drawing, ...]
-    systems: tuple[Drawing, ...]
     sum: str
     lines: tuple[str, ...]
     sentence: str
     mends: tuple[str, ...]
-    neck: Drawing | None
-    tuning: str
     played: AsPlayed | None
     played_figure: Drawing | None
     schools: tuple[str, ...]
-    key: tuple[str, ...]
-    kind: str = "tihai"
+    kind: Literal["tihai"] = "tihai"
 
 
 def tihai_page(
@@ -85,7 +75,7 @@ def tihai_page(
         sentence=paper.sentence if paper is not None else "",
         mends=tuple(mend.sentence for mend in paper.mends) if paper is not None else (),
         neck=neck_drawing(hand.board, written.places, wishes.script, places, width) if hand is not None else None,
-        tuning=tuning_words(hand) if hand is not None else "",
+        tuning=tuning_words(hand),
         played=played,
         played_figure=played_drawing(played, places, 0.62 * width) if played is not None else None,
         schools=_schools(paper, record.rule),
@@ -103,23 +93,6 @@ def nested(piece: Piece) -> Tihai:
         return unit
     inner: Unit = Chain((found.before, found.tihai)) if found.before.length else found.tihai
     return Tihai(inner, unit.dam)
-
-
-def tuning_words(hand: Hand) -> str:
-    """Say how an instrument is tuned and where Sa lies."""
-    from theory.fretboard import note_name
-
-    strings = ", ".join(note_name(course.pitch) for course in hand.board.courses)
-    capo = f", capo on fret {hand.board.capo}" if hand.board.capo else ""
-    return f"Strings {strings}, the first one lowest in the figure{capo}; Sa is {note_name(hand.sa)}."
-
-
-def fretted(hand: Hand, piece: Piece, stretches: tuple[Stretch, ...]) -> tuple[Place, ...]:
-    """Return the place of every note; a message of what cannot be fretted names the piece."""
-    try:
-        return tuple(places_of(hand, stretches))
-    except BadFretting as error:
-        raise BadFretting(f"{piece.address}: {error}") from None
 
 
 def _written(piece: Piece, tihai: Tihai, rule: LandingRule, wishes: SheetWishes, hand: Hand | None) -> Written:
@@ -143,7 +116,7 @@ def _written(piece: Piece, tihai: Tihai, rule: LandingRule, wishes: SheetWishes,
         spans=spans,
         lands=landing_offset(tihai, rule),
         board=hand.board if hand is not None else None,
-        places=fretted(hand, piece, stretches) if hand is not None else (),
+        places=fretted(hand, piece, stretches),
     )
 
 
