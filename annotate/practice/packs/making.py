@@ -19,7 +19,7 @@ from annotate.practice.packs.contents import Pack, PackedPiece, PackedSound, fil
 from annotate.practice.packs.errors import NothingToPack
 from annotate.practice.packs.names import INDEX, LISTING, NOTES, PAGE, SHEETS, SOUNDS, stem_of
 from annotate.practice.packs.notation import score_of
-from annotate.practice.packs.page import ASSETS, asset, index_page
+from annotate.practice.packs.page import beside, index_page
 from annotate.practice.packs.whose import performance_of
 from annotate.practice.packs.wishes import PackWishes
 from annotate.practice.packs.work import Came, Job, Left, MadeSheet, SheetJob, SoundJob, do
@@ -96,9 +96,10 @@ def make_pack(
         results = [(job, came[number]) for number, job in enumerate(jobs)]
         pack, lacks = _put_together(archive, pieces, wishes, folder, results)
         write_exercises(wishes.chapters, folder, wishes.sheet)
-        (folder / INDEX).write_text(index_page(pack, wishes.sheet.script), "utf-8")
-        for name in ASSETS:
-            (folder / PAGE / name).write_bytes(asset(name))
+        page = index_page(pack, wishes.sheet.script)
+        (folder / INDEX).write_text(page, "utf-8")
+        for name, content in beside(page).items():
+            (folder / PAGE / name).write_bytes(content)
         (folder / LISTING).write_text(listing(pack, folder), "utf-8")
         size = sum(path.stat().st_size for _, path in files_of(folder))
         put(folder, place, replace=replace, zipped=place.suffix == ".zip")

@@ -14,6 +14,7 @@ from annotate.exchange.score import Score
 from annotate.labels import raga_name
 from annotate.practice.packs.contents import Pack, PackedPiece, PackedSound
 from annotate.practice.packs.notation import shown
+from annotate.practice.sheets.fonts import font_data, font_licence, is_devanagari
 from annotate.verify import paper_check
 from theory.bhatkhande import spelled
 from theory.layout import Script
@@ -29,7 +30,8 @@ DELAY_S = 1105 / 48000
 from memory)."""
 
 ASSETS = ("look.css", "reckoning.js", "sounding.js", "player.js")
-"""What stands beside the page."""
+"""What stands beside every page."""
+LETTERS, LETTERS_LICENCE = "letters.css", "letters-licence.txt"
 
 LONGEST_GIST = 32
 """Signs of notation in the list of pieces."""
@@ -49,22 +51,34 @@ _KEYS = (
 def index_page(pack: Pack, script: Script) -> str:
     """Return the page of a pack; ``script`` is what its notation is written in."""
     pieces = {each.piece.address: _piece(each, script) for each in pack.pieces}
-    return _template().render(
-        title=pack.title,
-        count_words=_counted(pack),
-        whole_sheet={"html": pack.sheet_html, "pdf": pack.sheet_pdf} if pack.sheet_html else None,
-        performances=pack.performances,
-        licence=pack.licence,
-        groups=_groups(pack, pieces),
-        several=len(pack.performances) > 1,
-        keys=_KEYS,
-        wbr=Markup("<wbr>"),
-    )
+    told = {
+        "title": pack.title,
+        "count_words": _counted(pack),
+        "whole_sheet": {"html": pack.sheet_html, "pdf": pack.sheet_pdf} if pack.sheet_html else None,
+        "performances": pack.performances,
+        "licence": pack.licence,
+        "groups": _groups(pack, pieces),
+        "several": len(pack.performances) > 1,
+        "keys": _KEYS,
+        "wbr": Markup("<wbr>"),
+    }
+    page = _template().render(told, letters=False)
+    return _template().render(told, letters=True) if is_devanagari(page) else page
 
 
-def asset(name: str) -> bytes:
-    """Return a file that stands beside the page."""
-    return files(__package__).joinpath("page", name).read_bytes()
+def beside(page: str) -> dict[str, bytes]:
+    """Return the files that stand beside a page, by their names; Devanagari letters bring a font, and its licence.
+
+    Signs above and below Devanagari letters are missing from the fonts of many systems. The font lies within a style
+    sheet, since some browsers load none from a disk.
+    """
+    found = {name: files(__package__).joinpath("page", name).read_bytes() for name in ASSETS}
+    if is_devanagari(page):
+        letters = (
+            f'@font-face {{ font-family: "Pack Devanagari"; src: url("{font_data("devanagari")}") format("woff"); }}\n'
+        )
+        found |= {LETTERS: letters.encode(), LETTERS_LICENCE: font_licence()}
+    return found
 
 
 @cache

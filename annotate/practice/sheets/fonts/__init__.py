@@ -55,6 +55,11 @@ def font_data(face: Face) -> str:
     return f"data:font/woff;base64,{base64.b64encode(content).decode()}"
 
 
+def font_licence() -> bytes:
+    """Return the text of the fonts' licence, which goes wherever they go."""
+    return (files(__name__) / "OFL.txt").read_bytes()
+
+
 @cache
 def _measures() -> dict[str, Any]:
     measures: dict[str, Any] = json.loads((files(__name__) / "widths.json").read_text(encoding="ascii"))

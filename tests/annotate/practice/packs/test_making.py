@@ -23,6 +23,7 @@ from annotate.practice.packs.making import make_pack
 from annotate.practice.packs.names import folder_of, stem_of
 from annotate.practice.packs.wishes import PackWishes
 from annotate.practice.pieces import Piece
+from annotate.practice.sheets.wishes import SheetWishes
 from tests.dashboard.conftest import SLUG
 
 ROOT = Path(__file__).parents[4]
@@ -200,3 +201,16 @@ def test_a_key_that_no_file_can_bear_has_a_name_of_its_own_all_the_same(chosen: 
     assert len(names) == 5
     assert all(name.startswith(f"{SLUG}-") and name.isascii() and "/" not in name for name in names)
     assert (folder_of("Tihais: Rāga Deś!"), folder_of("तिहाई")) == ("tihais-raga-des", "pack")
+
+
+def test_devanagari_brings_a_font_with_its_signs_and_the_fonts_licence(
+    concert: Archive, chosen: tuple[Piece, ...], few: PackWishes, tmp_path: Path
+) -> None:
+    make_pack(concert, chosen, few, tmp_path / "latin", workers=1)
+    wishes = replace(few, sheet=SheetWishes(script="devanagari"))
+    page = make_pack(concert, chosen, wishes, tmp_path / "devanagari", workers=1).place / "page"
+    assert "data:font/woff;base64," in (page / "letters.css").read_text("utf-8")
+    assert "SIL OPEN FONT LICENSE" in (page / "letters-licence.txt").read_text("utf-8")
+    assert 'href="page/letters.css"' in (page.parent / "index.html").read_text("utf-8")
+    assert not list((tmp_path / "latin").rglob("letters*"))
+    assert "letters.css" not in (tmp_path / "latin" / "index.html").read_text("utf-8")
