@@ -179,6 +179,7 @@ def _piece(archive: Archive, state: State, table: Table, key: str) -> Piece:
         name = f"Tihai {key} of {recording.title}"
         return _made(state, key, name, score, tala, part, record)
     phrase = next(each for each in state.phrases if each.phrase == key)
+    _require_swaras(phrase, state.slug)
     part = grid.at(phrase.start_s)
     score = of_phrase(phrase, grid, recording.title)
     what = phrase.role.capitalize() if phrase.role else "Phrase"
@@ -195,6 +196,18 @@ def _require_notation(record: TihaiRecord, slug: str) -> None:
         raise BadPiece(
             f"Of the tihai {slug}/{record.tihai} no {' and no '.join(missing)} is written down, so it cannot be "
             f"practised. Write it first: layakosh change {slug} {record.tihai} palla='Dha TiTe Dha' dam=1"
+        )
+
+
+def _require_swaras(record: PhraseRecord, slug: str) -> None:
+    try:
+        written = bool(parse(record.swaras).notes)
+    except NotationError as error:
+        raise BadPiece(f"The swaras of {slug}/{record.phrase} cannot be read. {error}") from None
+    if not written:
+        raise BadPiece(
+            f"Of the phrase {slug}/{record.phrase} no swara is written down, so it cannot be practised. "
+            f"Write it first: layakosh change {slug} {record.phrase} swaras='R m P n D P'"
         )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
+from textwrap import shorten
 from typing import TypeAlias
 
 import jinja2
@@ -25,6 +26,8 @@ from annotate.practice.sheets.wishes import PAPERS, SheetWishes
 WIDTH = 492.0
 """What is printed is as wide on A4 as on Letter, in points (about 174 mm); the rest is margin."""
 _SIDE_MM = {paper: round((size[0] - WIDTH * 25.4 / 72) / 2, 2) for paper, size in PAPERS.items()}
+FOOTER = 220
+"""So many letters of a credit stand at the foot, two lines; all of it stands above the piece."""
 _FRACTION = re.compile(r"(?<![\d/])(\d+)/(\d+)(?![\d/])")
 
 Page: TypeAlias = TihaiPage | PhrasePage | RagaPage
@@ -81,7 +84,10 @@ def sheet_html(archive: Archive, pieces: Sequence[Piece], wishes: SheetWishes) -
             side_mm=_SIDE_MM[wishes.paper],
             width=WIDTH,
             line_height=LINE_HEIGHT,
-            footers=[(f"by{number}", _css_text(text)) for number, text in enumerate(footers)],
+            footers=[
+                (f"by{number}", _css_text(shorten(text, FOOTER, placeholder=" …")))
+                for number, text in enumerate(footers)
+            ],
             fonts={face: font_data(face) for face in ("text", "italic", "bold")}
             | (
                 {"devanagari": font_data("devanagari")}

@@ -98,3 +98,9 @@ def test_the_tala_of_a_tihai_is_that_of_the_section_where_it_has_none_of_its_own
     made = piece(archive, "evening/t01")
     assert made.tala is not None
     assert made.tala.key == "teental"
+
+
+def test_a_phrase_without_a_swara_is_refused(archive: Archive) -> None:
+    archive.commit(SLUG, [add(phrase("p01", swaras="_ -"))], "test", "written")
+    with pytest.raises(BadPiece, match="Of the phrase evening/p01 no swara is written down"):
+        piece(archive, "evening/p01")

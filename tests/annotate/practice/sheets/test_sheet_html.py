@@ -198,3 +198,22 @@ def _spelled(piece: Piece, script: Script) -> set[str]:
     from theory.bhatkhande import spelled
 
     return set((piece.passage if script == "typed" else spelled(piece.passage, script)).symbols)
+
+
+def test_a_tihai_outside_any_tala_has_its_notation_and_its_sum_alone(desk: Archive) -> None:
+    (piece,) = pieces_named(desk, ["evening/t01"])
+    assert piece.tihai is not None
+    page = sheet_html(desk, [replace(piece, tala=None, tihai=replace(piece.tihai, tala=""))], SheetWishes(played=True))
+    assert "The cycle and the run" not in page
+    assert "5 + 1 + 5 + 1 + 5 = 17" in texts_of(page)
+    assert "palla 3" in texts_of(page)
+
+
+def test_a_long_credit_is_whole_above_the_piece_and_short_at_the_foot(desk: Archive) -> None:
+    (piece,) = pieces_named(desk, ["evening/t01"])
+    many = tuple(("tanpura", f"Musician {number}") for number in range(40))
+    page = sheet_html(desk, [replace(piece, recording=replace(piece.recording, musicians=many))], SheetWishes())
+    assert "Musician 39 (tanpura)" in page
+    content = re.search(r"@bottom-left \{ content: \"(.*?)\"; ", page)
+    assert content is not None
+    assert len(re.sub(r"\\[0-9a-f]+ ", "x", content[1])) <= 220

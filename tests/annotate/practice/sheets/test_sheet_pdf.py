@@ -15,13 +15,16 @@ import numpy as np
 import pypdf
 import pypdfium2
 import pytest
+from PIL import Image, ImageDraw, ImageFont, features
 
 from annotate.archive import Archive
 from annotate.exchange.tab import Hand
 from annotate.practice.errors import CannotPrint
 from annotate.practice.pieces import pieces_named
 from annotate.practice.sheets import PaperSize, SheetWishes, sheet_html, sheet_pdf
-from annotate.practice.sheets.fonts import is_devanagari
+from annotate.practice.sheets.fonts import font_data, is_devanagari
+from annotate.practice.sheets.pdf import html_as_pdf
+from tests import needs
 from tests.annotate.practice.sheets.pieces_made import tihai_piece
 from tests.annotate.practice.sheets.test_sheet_html import texts_of
 from theory.fretboard import Fretboard, parse_tuning
@@ -130,3 +133,29 @@ def test_without_its_c_library_it_is_said_what_to_install(desk: Archive, monkeyp
     monkeypatch.setattr(sys, "meta_path", [NoPango(), *sys.meta_path])
     with pytest.raises(CannotPrint, match=r"apt-get install libpangoft2-1\.0-0"):
         sheet_pdf(desk, pieces_named(desk, ["evening/t01"]), SheetWishes())
+
+
+@pytest.mark.parametrize("text", ["कि", "त्र", "धिं", "क्रि", "तिरकिट"])
+def test_devanagari_looks_in_the_pdf_as_the_published_font_set_by_harfbuzz(text: str) -> None:
+    """The reference is drawn by Pillow, whose layout engine Raqm shapes with HarfBuzz; both are cut to their ink."""
+    size_px = 200
+    face = f'@font-face {{ font-family: D; src: url("{font_data("devanagari")}") }}'
+    page = f"<style>{face} p {{ font: {size_px}px D; margin: 0 }}</style><p lang=hi>{text}</p>"
+    (drawn,) = pypdfium2.PdfDocument(html_as_pdf(f"<!DOCTYPE html><title>-</title>{page}"))
+    ours = _ink(np.asarray(drawn.render(scale=96 / 72, grayscale=True).to_numpy()).squeeze())
+    assert features.check("raqm")
+    font = ImageFont.truetype(needs.noto_devanagari(), size_px, layout_engine=ImageFont.Layout.RAQM)
+    image = Image.new("L", (1200, 500), 255)
+    ImageDraw.Draw(image).text((100, 100), text, font=font, fill=0, language="hi")
+    reference = _ink(np.asarray(image))
+    assert np.abs(np.subtract(ours.shape, reference.shape)).max() <= 3  # pixels of 200 to the em
+    high, wide = np.minimum(ours.shape, reference.shape)
+    ours, reference = ours[:high, :wide], reference[:high, :wide]
+    assert (ours & reference).sum() / (ours | reference).sum() > 0.93  # a pixel along each edge may differ
+
+
+def _ink(grey: np.ndarray) -> np.ndarray:
+    """Return where there is ink, cut to it."""
+    dark = grey < 128
+    rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
+    return dark[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
