@@ -150,6 +150,8 @@ def _from_recording(archive: Archive, piece: Piece, wishes: SoundWishes) -> Scor
 
 
 def _on_paper(piece: Piece, wishes: SoundWishes) -> Score:
+    if not piece.passage.notes:
+        raise CannotSound(f"No swara or bol is written down for {piece.address}: write it, then it can be played.")
     told: list[str] = []
     layas = wishes.layas
     if not layas:

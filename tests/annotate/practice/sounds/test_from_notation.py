@@ -15,7 +15,7 @@ from annotate.practice.sounds import SoundWishes, write_sound
 from annotate.practice.sounds.beats import Under, beats_of
 from annotate.practice.sounds.on_paper import written_stretches
 from annotate.practice.sounds.plan import Run, laid_out
-from annotate.records import Recording, Section
+from annotate.records import PhraseRecord, Recording, Section
 from annotate.revisions import add
 from ingest.between import read_between
 from ingest.sound_writing import RATE_HZ
@@ -166,6 +166,9 @@ def test_where_nothing_else_is_known_it_is_said_what_is_missing(tihai, tmp_path)
         write_sound(archive, of, SoundWishes(source="notation", lehra=True), out)
     with pytest.raises(CannotSound, match="60 at most"):
         write_sound(archive, of, SoundWishes(source="notation", layas=(Fraction(5),), rounds=100), out)
+    silent = replace(of, tihai=None, phrase=PhraseRecord("p01", 1.0, 3.0, "- -"))
+    with pytest.raises(CannotSound, match="No swara or bol"):
+        write_sound(archive, silent, SoundWishes(source="notation"), out)
     assert not out.exists()
 
 
