@@ -20,7 +20,7 @@ from PIL import Image, ImageDraw, ImageFont, features
 from annotate.archive import Archive
 from annotate.exchange.tab import Hand
 from annotate.practice.errors import CannotPrint
-from annotate.practice.pieces import pieces_named
+from annotate.practice.pieces import Piece, pieces_named
 from annotate.practice.sheets import PaperSize, SheetWishes, sheet_html, sheet_pdf
 from annotate.practice.sheets.fonts import font_data, is_devanagari
 from annotate.practice.sheets.pdf import html_as_pdf
@@ -36,13 +36,15 @@ LONG = " ".join(["RmPN S'nDP mGRS"] * 12)
 
 @pytest.fixture(scope="module")
 def a_set(desk: Archive) -> dict[PaperSize, bytes]:
-    """A raga, tihais in swaras and bols, a long one and a phrase, with tab, on both papers."""
-    pieces = [*pieces_named(desk, ["evening/t01,t02"]), tihai_piece(desk, LONG, Fraction(3, 2))]
-    pieces += pieces_named(desk, ["evening/p03"])
-    papers: tuple[PaperSize, ...] = ("a4", "letter")
+    """A raga, tihais in swaras and bols, a phrase, on A4 also a long tihai, with tab."""
+    pieces = [*pieces_named(desk, ["evening/t01,t02,p03"])]
+    sets: dict[PaperSize, list[Piece]] = {
+        "a4": [*pieces[:2], tihai_piece(desk, LONG, Fraction(3, 2)), pieces[2]],
+        "letter": pieces,
+    }
     return {
-        paper: sheet_pdf(desk, pieces, SheetWishes("latin", paper, MANDOLIN, played=True, raga="desh"))
-        for paper in papers
+        paper: sheet_pdf(desk, these, SheetWishes("latin", paper, MANDOLIN, played=True, raga="desh"))
+        for paper, these in sets.items()
     }
 
 
@@ -56,7 +58,7 @@ def in_devanagari(desk: Archive) -> tuple[str, bytes]:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_pages_have_the_size_of_the_paper(a_set: dict[PaperSize, bytes], paper: PaperSize) -> None:
     pages = pypdf.PdfReader(io.BytesIO(a_set[paper])).pages
-    assert len(pages) > 5
+    assert len(pages) > 4
     for page in pages:
         assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(SIZES[paper], rel=0, abs=0.1)
 
