@@ -143,6 +143,7 @@ def test_a_command_that_is_ended_leaves_nothing_behind(
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a suite run in the background has it ignored
     )
     give_up_s = time.monotonic() + 60
     while not any(tmp_path.glob(f"{STRAY_PREFIX}*/sheets/*.html")) and time.monotonic() < give_up_s:
