@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from annotate.archive import Archive
+from commands.showing_progress import spoken_bytes
 from layakosh import main
 from tests.annotate.practice.packs.test_contents import told
 from tests.dashboard.conftest import SLUG, build_archive
@@ -43,6 +44,7 @@ def test_without_a_licence_page_and_command_line_say_what_that_means(concert: Ar
     assert "unpack it, then open index.html" in run.stdout
     assert "No licence was given, so the pack says that copying is not allowed." in run.stderr
     assert "--licence: CC0-1.0, CC-BY-4.0" in run.stderr
+    assert f"0 sounds, {spoken_bytes((tmp_path / 'few.zip').stat().st_size)}." in run.stdout
     with zipfile.ZipFile(tmp_path / "few.zip") as packed:
         assert "copying is not allowed" in packed.read("few/index.html").decode()
 

@@ -40,7 +40,7 @@ SHEET_OF_ALL = "all-pieces"
 
 @dataclass(frozen=True)
 class Made:
-    """A pack in its place: how many bytes its files have, and in sentences what it lacks and why."""
+    """A pack in its place: how many bytes it has (of a folder, its files), and in sentences what it lacks and why."""
 
     place: Path
     pack: Pack
@@ -103,7 +103,7 @@ def make_pack(
         (folder / LISTING).write_text(listing(pack, folder), "utf-8")
         size = sum(path.stat().st_size for _, path in files_of(folder))
         put(folder, place, replace=replace, zipped=place.suffix == ".zip")
-    return Made(place, pack, size, lacks)
+    return Made(place, pack, place.stat().st_size if place.is_file() else size, lacks)
 
 
 def _sheets(archive: Archive, pieces: Sequence[Piece], wishes: PackWishes, folder: Path) -> list[Job]:
