@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import signal
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from commands.ending import cleared_when_ended
 from commands.fret_options import FretOptions, fret_options
 from commands.params import archive_option, json_option, open_archive
 from commands.printing import print_json, progress
@@ -43,6 +40,7 @@ SLOWEST = 25
     "CC-BY-NC-ND-4.0, CC0-1.0, students (all rights reserved, for my students only), or own words.",
 )
 @click.option("--zip", "zipped", is_flag=True, help="Make one zip file instead of a folder.")
+@click.option("--one-page", is_flag=True, help="Make one page with everything in it: for phones.")
 @click.option(
     "--to",
     "around",
@@ -85,6 +83,7 @@ def pack(
     raga: str,
     licence_text: str | None,
     zipped: bool,
+    one_page: bool,
     around: Path,
     replace: bool,
     speeds: str,
@@ -116,6 +115,8 @@ def pack(
     from theory.fretboard import note_to_semitones
 
     given = FretOptions(**fretting)
+    if zipped and one_page:
+        raise click.UsageError("Either --zip or --one-page.")
     if not tuning and (given.string is not None or given.sa_fret is not None):
         raise click.UsageError("--string and --sa-fret go with --tuning.")
     if course and (tihais or phrases):
@@ -137,8 +138,8 @@ def pack(
         sa=sa,
         chapters=held.chapters,
     )
-    place = around / (folder_of(wishes.title) + (".zip" if zipped else ""))
-    with _cleared_when_ended(), progress(f"Making {place.name}") as tell:
+    place = around / (folder_of(wishes.title) + (".zip" if zipped else ".html" if one_page else ""))
+    with cleared_when_ended(), progress(f"Making {place.name}") as tell:
         made = make_pack(archive, held.pieces, wishes, place, replace=replace, workers=workers, tell=tell)
     if as_json:
         print_json(_told(made, held.lacks))
@@ -178,7 +179,8 @@ def _speeds(text: str, option: str, most: int) -> tuple[Fraction, ...]:
 def _words(made: Made) -> str:
     pieces = len(made.pack.pieces)
     sounds = sum(len(each.sounds) for each in made.pack.pieces)
-    open_it = "unpack it, then open index.html" if made.place.suffix == ".zip" else "open its index.html"
+    ways = {".zip": "unpack it, then open index.html", ".html": "open it"}
+    open_it = ways.get(made.place.suffix, "open its index.html")
     return (
         f"{made.place}: {pieces} {'piece' if pieces == 1 else 'pieces'}, {sounds} sounds, {spoken_bytes(made.size)}. "
         f"{made.pack.licence.name}.\nTo use it, {open_it} in a browser."
@@ -203,13 +205,3 @@ def _ask_for_licence() -> str:
         "No licence was given, so the pack says that copying is not allowed. Ask the musicians what they allow, then "
         f"say it with --licence: {', '.join(STANDARD)}, or their own words."
     )
-
-
-@contextmanager
-def _cleared_when_ended() -> Iterator[None]:
-    """Let a polite request to end (SIGTERM) unwind what was begun, as Ctrl-C does, so that nothing is left behind."""
-    before = signal.signal(signal.SIGTERM, lambda *_: sys.exit(128 + signal.SIGTERM))
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from commands.ending import cleared_when_ended
 from commands.params import MATRAS, archive_option, json_option, open_archive
 from commands.printing import print_json, progress
 from theory.errors import LayakoshError
@@ -97,7 +98,7 @@ def practice_sound(
     )
     archive = open_archive(archive_path)
     of = piece(archive, piece_address)
-    with progress(f"Making {file.name}") as tell:
+    with cleared_when_ended(), progress(f"Making {file.name}") as tell:
         made = write_sound(archive, of, wishes, file, tell)
     if as_json:
         print_json(_told(made))

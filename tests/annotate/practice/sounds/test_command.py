@@ -1,6 +1,10 @@
 """The command practice-sound: what it prints, what it refuses, and that it leaves nothing behind then."""
 
 import json
+import signal
+import subprocess
+import sys
+import time
 
 import pytest
 from click.testing import CliRunner
@@ -38,6 +42,27 @@ def test_json_lists_every_part_and_what_was_made_otherwise(concert, tmp_path):
     assert told["duration_s"] == 3 * 0.5 + 7 * 0.5 + 1.0
     assert [each["kind"] for each in told["parts"]][:2] == ["count-in", "round"]
     assert "No avartan of the section" in told["told"][0]
+
+
+def test_a_command_that_is_ended_while_it_works_leaves_nothing(concert, tmp_path):
+    program = "import sys; from layakosh import main; main(sys.argv[1:])"
+    words = [
+        "practice-sound",
+        f"{SLUG}/t01",
+        str(tmp_path / "t01.mp3"),
+        "--rounds",
+        "40",
+        "--archive",
+        concert.store.place,
+    ]
+    running = subprocess.Popen([sys.executable, "-c", program, *words], stderr=subprocess.DEVNULL)
+    deadline = time.monotonic() + 60
+    while not any(tmp_path.iterdir()) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert [each.name for each in tmp_path.iterdir()] == [f".t01.mp3.{running.pid}.unfinished"]
+    running.terminate()
+    assert running.wait(30) == 128 + signal.SIGTERM
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(
