@@ -3,6 +3,7 @@
 * ``wishes.py`` what is asked for; ``licences.py`` what the musician allows, ``whose.py`` whose performance it is;
 * ``making.py`` makes a pack: its files by ``work.py``, in processes beside (``workers.py``); ``writing.py`` puts it in
   its place whole;
+* ``alone.py`` all of it in one page;
 * ``contents.py`` what is in it, and its listing ``pack.json``; ``names.py`` what files are called;
 * ``notation.py`` the notation on its page, ``page.py`` the page, filled into ``page/index.html.jinja``; beside it stand
   ``page/look.css``, and the player: ``page/reckoning.js`` (pure, tested by node), ``sounding.js``, ``player.js``.

@@ -67,7 +67,7 @@ def make_pack(
         In the order in which they are to stand.
     wishes : PackWishes
     place : Path
-        Where it goes: a folder, or a zip if the name ends so.
+        Where it goes: a folder, or if the name ends so a zip, or one page (.html) with all of it within.
     replace : bool
         Whether a pack that is there already gives way to it.
     workers : int
@@ -102,7 +102,7 @@ def make_pack(
             (folder / PAGE / name).write_bytes(content)
         (folder / LISTING).write_text(listing(pack, folder), "utf-8")
         size = sum(path.stat().st_size for _, path in files_of(folder))
-        put(folder, place, replace=replace, zipped=place.suffix == ".zip")
+        put(folder, place, replace=replace)
     return Made(place, pack, place.stat().st_size if place.is_file() else size, lacks)
 
 

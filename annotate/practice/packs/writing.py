@@ -19,11 +19,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from annotate.files import STRAY_AGE_S, STRAY_PREFIX, sync_folder
+from annotate.practice.packs.alone import all_in_one
 from annotate.practice.packs.errors import CannotWritePack, PackPlaceTaken
-from annotate.practice.packs.names import LISTING
+from annotate.practice.packs.names import INDEX, LISTING
 
 _PRESSED = frozenset({".html", ".js", ".json", ".css", ".musicxml", ".mid", ".txt"})
 """What becomes smaller in a zip; sounds and PDF are as small as they get."""
+ZIP, ONE_PAGE = ".zip", ".html"
+_MARK = b'<meta name="generator" content="Layakosh pack">'
 _FIRST_DAY = (1980, 1, 1, 0, 0, 0)
 
 
@@ -69,8 +72,8 @@ def unfinished(place: Path) -> Iterator[Path]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def put(folder: Path, place: Path, *, replace: bool, zipped: bool) -> None:
-    """Put a finished pack in its place: the folder itself, or all of it in a zip.
+def put(folder: Path, place: Path, *, replace: bool) -> None:
+    """Put a finished pack in its place: the folder itself, or by the place's ending all of it in a zip or in a page.
 
     Raises
     ------
@@ -78,16 +81,18 @@ def put(folder: Path, place: Path, *, replace: bool, zipped: bool) -> None:
         Something has come there meanwhile.
     """
     made = folder
-    if zipped:
-        made = folder.with_suffix(".zip")
+    if place.suffix in (ZIP, ONE_PAGE):
+        made = folder.with_suffix(place.suffix)
     try:
-        if zipped:
+        if place.suffix == ZIP:
             _zip(folder, made, place.stem)
+        elif place.suffix == ONE_PAGE:
+            made.write_text(all_in_one((folder / INDEX).read_text("utf-8"), folder), "utf-8")
         require_place(place, replace=replace)
         _move(made, place)
         sync_folder(place.parent)
     finally:
-        if zipped:
+        if made is not folder:
             made.unlink(missing_ok=True)
 
 
@@ -96,7 +101,7 @@ def sweep(folder: Path) -> None:
     now = time.time()
     with contextlib.suppress(OSError):
         for entry in folder.iterdir():
-            ours = entry.name.startswith(STRAY_PREFIX) and entry.suffix in (".pack", ".old", ".zip")
+            ours = entry.name.startswith(STRAY_PREFIX) and entry.suffix in (".pack", ".old", ZIP, ONE_PAGE)
             if ours and now - entry.lstat().st_mtime > STRAY_AGE_S:
                 _remove(entry)
 
@@ -106,6 +111,9 @@ def _is_pack(place: Path) -> bool:
     try:
         if place.is_dir():
             text = (place / LISTING).read_text("utf-8")
+        elif place.suffix == ONE_PAGE:
+            with place.open("rb") as page:
+                return _MARK in page.read(2000)
         else:
             with zipfile.ZipFile(place) as packed:
                 (name,) = (each for each in packed.namelist() if each.count("/") == 1 and each.endswith(f"/{LISTING}"))

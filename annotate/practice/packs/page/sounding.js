@@ -19,7 +19,10 @@ globalThis.sounding = (() => {
     arriving.delete(key);
   };
 
+  /** The bytes of a sound: from the page where all is in one, else by its script. */
   function bytesFrom(sound) {
+    const address = document.getElementById(sound.key)?.parentElement.querySelector("audio").getAttribute("src");
+    if (address?.startsWith("data:")) return bytesOf(address.slice(address.indexOf(",") + 1));
     return new Promise((resolve, reject) => {
       arriving.set(sound.key, resolve);
       const script = document.createElement("script");

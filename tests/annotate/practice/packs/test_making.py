@@ -70,13 +70,14 @@ def test_a_zip_holds_one_folder_with_what_the_folder_would(
 def test_a_pack_gives_way_to_another_only_if_that_is_said(
     concert: Archive, chosen: tuple[Piece, ...], few: PackWishes, tmp_path: Path
 ) -> None:
-    for place in (tmp_path / "few", tmp_path / "few.zip"):
+    for place in (tmp_path / "few", tmp_path / "few.zip", tmp_path / "few.html"):
         make_pack(concert, chosen, few, place, workers=1)
         with pytest.raises(PackPlaceTaken, match="--replace"):
             make_pack(concert, chosen, few, place, workers=1)
         make_pack(concert, chosen[:1], few, place, replace=True, workers=1)
     assert len(json.loads((tmp_path / "few" / "pack.json").read_text("utf-8"))["pieces"]) == 1
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["few", "few.zip"]
+    assert (tmp_path / "few.html").read_text("utf-8").count("<article") == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["few", "few.html", "few.zip"]
 
 
 def test_what_is_no_pack_is_left_alone_even_then(
@@ -85,11 +86,13 @@ def test_what_is_no_pack_is_left_alone_even_then(
     (tmp_path / "few").mkdir()
     (tmp_path / "few" / "letters.txt").write_text("mine")
     (tmp_path / "few.zip").write_bytes(b"no zip")
-    for place in (tmp_path / "few", tmp_path / "few.zip"):
+    (tmp_path / "few.html").write_text("<!DOCTYPE html><title>Mine</title>")
+    for place in (tmp_path / "few", tmp_path / "few.zip", tmp_path / "few.html"):
         with pytest.raises(PackPlaceTaken, match="no pack"):
             make_pack(concert, chosen, few, place, replace=True, workers=1)
     assert (tmp_path / "few" / "letters.txt").read_text() == "mine"
     assert (tmp_path / "few.zip").read_bytes() == b"no zip"
+    assert "Mine" in (tmp_path / "few.html").read_text()
     with pytest.raises(PackPlaceTaken, match="is not there"):
         make_pack(concert, chosen, few, tmp_path / "nowhere" / "few", workers=1)
 

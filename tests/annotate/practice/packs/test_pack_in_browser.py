@@ -12,7 +12,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from annotate.practice.packs.alone import all_in_one
 from tests import needs
+from tests.annotate.practice.packs.test_contents import Addresses
 from tests.dashboard.conftest import COMPLAINTS, SLUG
 from tests.dashboard.test_accessibility import FOUND, RULES
 
@@ -52,7 +54,7 @@ def opened(browser: Browser, place: Path) -> Iterator[Callable[..., Page]]:
         it.page.on("console", lambda said: it.complaints.append(said.text) if said.type in COMPLAINTS else None)
         it.page.on("pageerror", lambda error: it.complaints.append(str(error)))
         it.page.on("request", lambda request: it.asked.append(request.url))
-        it.page.goto((at / "index.html").as_uri())
+        it.page.goto((at if at.is_file() else at / "index.html").as_uri())
         return it.page
 
     yield open_pack
@@ -246,6 +248,27 @@ def test_a_missing_sound_is_told_and_its_file_offered(opened: Callable[..., Page
     expect(page.locator(f"{TIHAI} .trouble")).to_contain_text("its file is missing")
     expect(page.locator(f"{TIHAI} .sounds")).to_have_attribute("open", "")
     expect(page.locator(f"{TIHAI} .play")).to_have_accessible_name("Play")
+
+
+def test_all_in_one_page_plays_and_loops_with_no_file_beside_it(
+    opened: Callable[..., Page], place: Path, tmp_path: Path
+) -> None:
+    alone = tmp_path / "alone.html"
+    alone.write_text(all_in_one((place / "index.html").read_text("utf-8"), place), "utf-8")
+    addresses = Addresses(alone.read_text("utf-8")).found
+    assert [address for address in addresses if not address.startswith(("#", "data:"))] == []
+    page = opened(at=alone)
+    press(page, "palla 2")
+    page.wait_for_function("() => document.querySelector('.cell.lit') !== null")
+    press(page, "Pause")
+    palla = part_of(place, "palla 2")
+    assert palla["begin_s"] - 0.1 <= at_s(page) <= palla["end_s"] + 0.1
+    with page.expect_download() as download:
+        page.locator(TIHAI).get_by_role("link", name="PDF").click()
+    assert download.value.suggested_filename == f"{SLUG}-t01.pdf"
+    assert Path(download.value.path()).read_bytes() == (place / f"sheets/{SLUG}-t01.pdf").read_bytes()
+    still = opened(at=alone, scripts=False)
+    expect(still.locator(f"{TIHAI} audio").first).to_be_visible()
 
 
 def test_without_javascript_there_are_players_of_the_browser_and_links(opened: Callable[..., Page]) -> None:
