@@ -49,6 +49,15 @@ def test_without_a_licence_page_and_command_line_say_what_that_means(concert: Ar
         assert "copying is not allowed" in packed.read("few/index.html").decode()
 
 
+def test_one_page_for_phones_holds_everything(concert: Archive, tmp_path: Path) -> None:
+    run = pack(concert, tmp_path, "Few", "--tihais", f"{SLUG}/t01", "--one-page", *QUICK)
+    assert run.exit_code == 0, run.output
+    assert "To use it, open it in a browser." in run.stdout
+    assert [path.name for path in tmp_path.iterdir()] == ["few.html"]
+    both = pack(concert, tmp_path, "Few", "--tihais", f"{SLUG}/t01", "--one-page", "--zip", *QUICK)
+    assert (both.exit_code, "Either --zip or --one-page." in both.stderr) == (2, True)
+
+
 def test_in_json_it_tells_the_same(concert: Archive, tmp_path: Path) -> None:
     run = pack(concert, tmp_path, "Few", "--tihais", f"{SLUG}/t01", "--licence", "cc0-1.0", "--json", *QUICK)
     found = json.loads(run.stdout)
