@@ -12,7 +12,7 @@ import pytest
 
 from annotate.practice.errors import CannotSound
 from annotate.practice.pieces import piece
-from annotate.practice.sounds import SoundWishes, write_sound
+from annotate.practice.sounds import SoundWishes, parts_planned, write_sound
 from annotate.practice.sounds.instruments import GAINS, click
 from ingest.between import read_between
 from ingest.loudness import measured
@@ -166,6 +166,19 @@ def test_where_the_section_has_no_avartan_more_that_is_told(concert, tmp_path):
     assert kinds == ["count-in", "round", "palla", "dam", "palla", "dam", "palla", "closing"]
     dam = next(each for each in made.parts if each.words == "dam 1 at 50 %")
     assert dam.end_s - dam.begin_s == pytest.approx(0.5, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("before", "told"), [(1, ()), (3, ("Only one avartan of the section lies before it: a round begins there.",))]
+)
+def test_avartans_before_it_are_played_as_far_as_there_are_any(concert, tihai, before, told):
+    wishes = SoundWishes(speeds=(Fraction(100),), rounds=1, before=before, count_in=Fraction(0))
+    parts, said = parts_planned(concert, tihai, wishes)
+    assert [(each.begin_s, each.end_s, each.words) for each in parts][:2] == [
+        (0.0, 14.0, "round 1 at 100 %"),
+        (3.5, 6.0, "palla 1 at 100 %"),
+    ]
+    assert said == told
 
 
 def test_exactly_the_passage_lasts_from_its_first_stroke_to_a_matra_after_its_landing(concert, tihai, tmp_path):
