@@ -17,6 +17,14 @@ if TYPE_CHECKING:
     from types import ModuleType
 
 
+_TO_THE_END = """
+section.notes { break-inside: auto !important; continue: discard; }
+section.notes .rule { display: block !important; }
+section.notes h3, section.notes .rule:nth-of-type(-n+3) { break-after: avoid; }
+"""
+"""Lines for notes go on to the end of the page, and what is beyond is left out; browsers do not know how to do that."""
+
+
 def sheet_pdf(archive: Archive, pieces: Sequence[Piece], wishes: SheetWishes) -> bytes:
     """Return a practice sheet as PDF.
 
@@ -44,8 +52,9 @@ def html_as_pdf(page: str) -> bytes:
         What makes PDF is not installed.
     """
     printer = _printer()
+    style = printer.CSS(string=_TO_THE_END)
     within = printer.urls.URLFetcher(allowed_protocols=["data"])  # nothing is fetched from outside the page
-    pdf: bytes = printer.HTML(string=page, url_fetcher=within).write_pdf(pdf_tags=True)
+    pdf: bytes = printer.HTML(string=page, url_fetcher=within).write_pdf(stylesheets=[style], pdf_tags=True)
     return pdf
 
 

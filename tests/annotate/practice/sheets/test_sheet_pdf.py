@@ -161,3 +161,12 @@ def _ink(grey: np.ndarray) -> np.ndarray:
     dark = grey < 128
     rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
     return dark[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+
+
+def test_lines_for_notes_go_on_to_the_end_of_the_page_and_no_further(desk: Archive) -> None:
+    pdf = sheet_pdf(desk, [], SheetWishes(raga="bageshri"))
+    (page,) = pypdfium2.PdfDocument(pdf)
+    image = np.asarray(page.render(scale=2, grayscale=True).to_numpy()).squeeze()
+    rules = np.flatnonzero((image < 255).mean(axis=1) > 0.8)
+    last_mm = rules[-1] / 2 * 25.4 / 72
+    assert 297 - 21 - 12 < last_mm <= 297 - 21 + 0.5, "the page's foot is 21 mm high, a line 8.4"
