@@ -38,14 +38,14 @@ def node() -> str:
 def axe_core() -> Path:
     """Return the file that checks pages for accessibility."""
     if not AXE_CORE.exists():
-        _miss("needs axe-core: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@11.21.1")
+        _miss("needs axe-core: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@9.5.5")
     return AXE_CORE
 
 
 def html_validate() -> list[str]:
     """Return the command that tells whether HTML is valid."""
     if not HTML_VALIDATE.exists():
-        _miss("needs html-validate: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@11.21.1")
+        _miss("needs html-validate: npm install --no-save --ignore-scripts axe-core@4.14.1 html-validate@9.5.5")
     return [node(), str(HTML_VALIDATE)]
 
 

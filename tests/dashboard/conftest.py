@@ -20,7 +20,7 @@ from urllib.parse import urlparse
 import numpy as np
 import pytest
 import soundfile
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect
 from werkzeug.serving import make_server
 
 from annotate.archive import Archive
@@ -28,7 +28,6 @@ from annotate.marking import mark_sams, record_phrase, record_tihai
 from annotate.records import Recording, Section
 from annotate.revisions import add
 from dashboard.app import make_app
-from tests import needs
 
 SLUG = "trial-in-rupak"
 DURATION_S = 28.0
@@ -39,16 +38,6 @@ PATIENCE_MS = 30_000
 machine is to fail no test. One that passes is no slower for it."""
 expect.set_options(timeout=PATIENCE_MS)
 SAMS_S = [4.0 + 3.5 * cycle for cycle in range(7)]
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--mute-audio",
-]
 
 
 def build_archive(folder: Path) -> Archive:
@@ -145,15 +134,6 @@ def own_address(own_archive: Path) -> Iterator[str]:
     """The address of a dashboard that a test writes through."""
     with served(own_archive) as url:
         yield url
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    executable = needs.chromium()
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=executable, args=ARGUMENTS)
-        yield running
-        running.close()
 
 
 @dataclass

@@ -30,7 +30,8 @@ from annotate.revisions import withdraw
 from dashboard.access.at_hand import Role
 from dashboard.access.people import People
 from tests import needs
-from tests.dashboard.conftest import ARGUMENTS, served
+from tests.conftest import ARGUMENTS
+from tests.dashboard.conftest import served
 
 CONCERT, OTHER = "desh-gat-in-teental", "bageshri-gat-in-jhaptal"
 FORM = "tala=teental&longest=5&at=1&plays=Dha+Ti+Te+Ka+Dha&gap=1"

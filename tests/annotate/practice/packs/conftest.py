@@ -12,9 +12,7 @@ from annotate.practice.packs.licences import licence_of
 from annotate.practice.packs.making import Made, make_pack
 from annotate.practice.packs.wishes import PackWishes
 from annotate.practice.pieces import Piece, pieces
-from tests.dashboard.conftest import SLUG, browser, build_archive
-
-__all__ = ["browser"]
+from tests.dashboard.conftest import SLUG, build_archive
 
 
 @pytest.fixture(scope="session")
