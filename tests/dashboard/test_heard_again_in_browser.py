@@ -23,4 +23,5 @@ def test_a_mukhra_is_taken_up_from_the_page_of_its_raga(tmp_path: Path, window: 
         button.click()
         expect(page.locator("[data-heard-again] [role=status]")).to_contain_text("9 written down in Evening as sthayi")
         expect(button).to_be_disabled()
+        page.wait_for_load_state("networkidle")  # what the page still asks is answered before the server goes
     assert [each.role for each in Archive.open(archive.path).state(SLUG).phrases] == ["sthayi"] * 9

@@ -281,6 +281,7 @@ def find_the_tihai_under_tihais(page: Page) -> None:
     row = page.locator("#tihai-list tbody tr")
     expect(row).to_have_count(1)
     expect(row).to_contain_text("lands")
+    page.wait_for_load_state("networkidle")  # the row that was there before the search is drawn again by it
     row.get_by_role("link", name="t01").press("Enter")
     expect(page.locator("h1")).to_have_text("Tihai t01")
     expect(page.locator("main")).to_contain_text("3 + 1 + 3 + 1 + 3")
