@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commands.ending import cleared_when_ended
-from commands.fret_options import FretOptions, fret_options
+from commands.fret_options import FretOptions
 from commands.params import archive_option, json_option, open_archive
 from commands.printing import print_json, progress
+from commands.sheet_options import hand_of, sheet_options
 from commands.showing_progress import spoken_bytes
 from theory.errors import LayakoshError
 
 if TYPE_CHECKING:
-    from annotate.exchange.tab import Hand
     from annotate.practice.packs.making import Made
 
 NO_SPEED = "none"
@@ -58,18 +58,8 @@ SLOWEST = 25
     show_default=True,
     help="Of what is played from the notation, in percent of the laya as played; none leaves it out.",
 )
-@click.option(
-    "--script",
-    type=click.Choice(["latin", "devanagari", "typed"]),
-    default="latin",
-    show_default=True,
-    help="What the notation is written in.",
-)
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Of the sheets.")
-@click.option("--played", is_flag=True, help="Say in the sheets how it was played.")
 @click.option("--no-pdf", is_flag=True, help="Leave the sheets as PDF out; they are there as HTML.")
-@click.option("--tuning", default="", help="The students' instrument, for neck and tab: G,D,A,E or G3+G3,D4+D4.")
-@fret_options
+@sheet_options
 @click.option(
     "--workers", type=click.IntRange(1, 64), default=2, show_default=True, help="How many work on it at once."
 )
@@ -126,7 +116,7 @@ def pack(
     held = of_course(archive, lessons) if lessons else CoursePieces((), pieces(archive, tihais, phrases), ())
     licence_text = licence_text or (lessons.licence if lessons else "") or None
     licence = NONE if licence_text is None else licence_of(licence_text)
-    hand = _hand(given, tuning) if tuning else None
+    hand = hand_of(given, tuning)
     sa = hand.sa if hand is not None else note_to_semitones(given.sa) if given.sa else None
     wishes = PackWishes(
         " ".join(name.split()) or "Pack",
@@ -149,13 +139,6 @@ def pack(
         click.echo(each, err=True)
     if licence is NONE:
         click.echo(_ask_for_licence(), err=True)
-
-
-def _hand(given: FretOptions, tuning: str) -> Hand:
-    from annotate.exchange.tab import Hand
-
-    board, middle_sa = given.instrument(tuning)
-    return Hand(board, middle_sa, given.string, given.stretch, given.bend)
 
 
 def _speeds(text: str, option: str, most: int) -> tuple[Fraction, ...]:

@@ -7,26 +7,17 @@ from typing import Any
 
 import click
 
-from commands.fret_options import FretOptions, fret_options
+from commands.fret_options import FretOptions
 from commands.params import archive_option, json_option, open_archive
 from commands.printing import print_json
+from commands.sheet_options import hand_of, sheet_options
 
 
 @click.command()
 @click.argument("addresses", metavar="[PIECE]...", nargs=-1)
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--raga", default="", help="A raga to put first, or alone: its ways up and down, rules and phrases.")
-@click.option(
-    "--script",
-    type=click.Choice(["latin", "devanagari", "typed"]),
-    default="latin",
-    show_default=True,
-    help="What the notation is written in; typed: as in this program (r R g G ...).",
-)
-@click.option("--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Its size.")
-@click.option("--played", is_flag=True, help="Say how it was played: how far off and how even.")
-@click.option("--tuning", default="", help="The student's instrument, for neck and tab: G,D,A,E or G3+G3,D4+D4.")
-@fret_options
+@sheet_options
 @archive_option
 @json_option
 def sheet(
@@ -53,14 +44,10 @@ def sheet(
     if not tuning and (given.sa or given.string is not None or given.sa_fret is not None):
         raise click.UsageError("--sa, --sa-fret and --string go with --tuning.")
     from annotate.exchange.new_file import write_new
-    from annotate.exchange.tab import Hand
     from annotate.practice.pieces import pieces_named
     from annotate.practice.sheets import SheetWishes, sheet_html, sheet_pdf
 
-    hand = None
-    if tuning:
-        board, middle_sa = given.instrument(tuning)
-        hand = Hand(board, middle_sa, given.string, given.stretch, given.bend)
+    hand = hand_of(given, tuning)
     archive = open_archive(archive_path)
     wishes = SheetWishes(script=script, paper=paper, hand=hand, played=played, raga=raga)  # type: ignore[arg-type]
     wanted = pieces_named(archive, addresses)
